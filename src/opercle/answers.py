@@ -1,0 +1,55 @@
+"""What every answer looks like: an outcome, a sentence, and why.
+
+Knows: the envelope of the contract and its reasons. Immutable named tuples, not dataclasses:
+importing ``dataclasses`` costs as much time as opening the knowledge.
+Refuses to know: where the reasons come from and how they are shown.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
+
+
+class Reason(NamedTuple):
+    """One line of why. ``basis`` is read, recalled or inferred; ``triple`` can be proved."""
+
+    says: str
+    basis: str
+    source: str | None = None
+    page: str | None = None
+    rule: str | None = None
+    triple: tuple[str, str, str] | None = None
+
+    def to_dict(self) -> dict[str, Any]:
+        """The reason as the contract writes it."""
+        told = self._asdict()
+        told["triple"] = None if self.triple is None else list(self.triple)
+        return told
+
+
+class Answer(NamedTuple):
+    """The answer to one question; ``fields`` holds what is the question's own."""
+
+    question: Mapping[str, Any]
+    outcome: str
+    answer: str
+    because: Sequence[Reason] = ()
+    cautions: Sequence[str] = ()
+    fields: Mapping[str, Any] = {}
+
+    def to_dict(self) -> dict[str, Any]:
+        """The answer as one JSON-ready dictionary."""
+        return {
+            "question": dict(self.question),
+            "outcome": self.outcome,
+            "answer": self.answer,
+            "because": [r.to_dict() for r in self.because],
+            "cautions": list(self.cautions),
+            **self.fields,
+        }
+
+
+def listed(words: Sequence[str], link: str = "and") -> str:
+    """Join words as a sentence does: ``a, b and c``."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {link} {words[-1]}"

@@ -1,0 +1,268 @@
+"""Compiles the knowledge into a snapshot and opens it.
+
+Knows: parsing, running the rules, the cache folder, and how to write so that nothing half done is
+ever seen: built beside, flushed, renamed.
+Refuses to know: what is asked of the snapshot.
+"""
+
+import hashlib
+import json
+import os
+import shutil
+import sys
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import pyoxigraph as ox
+
+from opercle import assets, reading
+from opercle.errors import FileError, OpercleError
+from opercle.store import Snapshot
+from opercle.terms import OP, PREFIXES
+
+VERSION = "0.1.0"
+_FORM = "4"  # raise when the layout of a snapshot changes
+_KEPT = 4
+
+Tell = Callable[[str], None]
+
+
+def notice(text: str) -> None:
+    """Tell a person, on standard error, what is going on."""
+    print(f"opercle: {text}", file=sys.stderr)
+
+
+def cache_folder() -> str:
+    """The folder for compiled knowledge: ``OPERCLE_CACHE``, else the user's cache folder."""
+    own = os.environ.get("OPERCLE_CACHE")
+    if own:
+        return own
+    base = os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA")
+    return os.path.join(base or os.path.expanduser("~/.cache"), "opercle")
+
+
+def open_snapshot(packs: Sequence[str] = (), tell: Tell = notice) -> Snapshot:
+    """Open the knowledge, compiling it first where that has not been done.
+
+    ``packs`` are Turtle files laid over it. Raises FileError for files that cannot be read or
+    are damaged, RuleError for a broken rule.
+    """
+    sources = assets.files("ontology", ".ttl") + assets.files("ontology", ".rq")
+    for pack in packs:
+        if not os.path.isfile(pack):
+            raise FileError("The pack cannot be read.", pack, "Check the path of --with.")
+    folder = cache_folder()
+    stamp = os.path.join(folder, "stamp-" + _stamp([*sources, *packs]))
+    digest = _first_line(stamp)
+    if digest is None:
+        digest = _digest(sources, packs)
+    found = _open(os.path.join(folder, digest), tell)
+    if found is None:
+        found = _compile(folder, digest, packs, tell)
+    if found.place and not os.path.exists(stamp):
+        _write(stamp, digest)
+    return found
+
+
+def _stamp(paths: Sequence[str]) -> str:
+    told = [VERSION, _FORM]
+    for path in paths:
+        state = os.stat(path)
+        told.append(f"{path}:{state.st_size}:{state.st_mtime_ns}")
+    return hashlib.blake2b("\n".join(told).encode(), digest_size=12).hexdigest()
+
+
+def _digest(sources: Sequence[str], packs: Sequence[str]) -> str:
+    """A hash of the content itself, with version and form."""
+    whole = hashlib.blake2b(f"{VERSION}/{_FORM}".encode(), digest_size=16)
+    for path in [*sources, *packs]:
+        name = os.path.basename(path)
+        with open(path, "rb") as file:
+            content = file.read()
+        whole.update(f"\0{name}\0{len(content)}\0".encode())
+        whole.update(content)
+    return whole.hexdigest()
+
+
+def _first_line(path: str) -> str | None:
+    try:
+        with open(path, encoding="utf-8") as file:
+            return file.readline().strip() or None
+    except OSError:
+        return None
+
+
+def _write(path: str, text: str) -> None:
+    """Write beside and rename; a folder that cannot be written is no fault here."""
+    beside = f"{path}.{os.getpid()}"
+    try:
+        with open(beside, "w", encoding="utf-8") as file:
+            file.write(text)
+        os.replace(beside, path)
+    except OSError:
+        pass
+
+
+def _open(place: str, tell: Tell) -> Snapshot | None:
+    """Open a compiled snapshot; None if there is none, or if it is damaged (said so)."""
+    if not os.path.isdir(place):
+        return None
+    try:
+        with open(os.path.join(place, "facts.json"), encoding="utf-8") as file:
+            facts = json.load(file)
+        snapshot = Snapshot(ox.Store.read_only(os.path.join(place, "store")), facts, place)
+        if snapshot.ask("ASK { g:snapshot op:key ?made }"):
+            return snapshot
+    except (OSError, ValueError):
+        pass
+    tell("the compiled knowledge is damaged; compiling it again")
+    return None
+
+
+def _compile(folder: str, digest: str, packs: Sequence[str], tell: Tell) -> Snapshot:
+    tell("compiling the knowledge; this is done once")
+    store, facts, lists = compiled(packs, tell)
+    facts["hash"] = digest
+    place = _freeze(folder, digest, store, facts, lists)
+    if place is None:
+        tell("the cache folder cannot be written; working from memory")
+        return Snapshot(store, {**facts, **lists}, None)
+    opened = _open(place, tell)
+    return opened if opened is not None else Snapshot(store, {**facts, **lists}, None)
+
+
+def compiled(
+    packs: Sequence[str] = (), tell: Tell = notice
+) -> tuple[ox.Store, dict[str, Any], dict[str, Any]]:
+    """Parse everything, run the rules, and return the store, its facts and its look-up lists."""
+    from opercle import rules
+
+    store = ox.Store()
+    root = os.path.dirname(assets.folder("ontology"))
+    for path in assets.files("ontology", ".ttl"):
+        load(store, path, os.path.relpath(path, root).replace(os.sep, "/"))
+    for path in packs:
+        load(store, path, "pack/" + os.path.basename(path))
+    stated = len(store)
+    keys = _index(store)
+    book = rules.read_all()
+    made = rules.run(store, book)
+    store.add(
+        ox.Quad(
+            ox.NamedNode(PREFIXES["g"] + "snapshot"),
+            ox.NamedNode(OP.key),
+            ox.Literal(VERSION),
+            ox.NamedNode(PREFIXES["g"] + "index"),
+        )
+    )
+    facts = {
+        "version": VERSION,
+        "stated": stated,
+        "derived": sum(made.values()),
+        "by_rule": made,
+        "packs": [os.path.basename(p) for p in packs],
+    }
+    lists = {"rules": [rule._asdict() for rule in book], "keys": keys}
+    return store, facts, lists
+
+
+def load(store: ox.Store, path: str, name: str) -> None:
+    """Parse one Turtle file into a graph of its own; FileError tells file, line and remedy."""
+    graph = ox.NamedNode(PREFIXES["g"] + name)
+    try:
+        with open(path, "rb") as file:
+            content = file.read()
+        quads = list(ox.parse(content, format=ox.RdfFormat.TURTLE))
+    except SyntaxError as error:
+        line = getattr(error, "lineno", None)
+        raise FileError(
+            f"The Turtle is malformed: {error.msg}",
+            f"{path}, line {line}" if line else path,
+            "Mend that line; a statement ends in a full stop and strings in quotes.",
+        ) from None
+    except OSError as error:
+        raise FileError(f"The file cannot be read: {error.strerror}", path) from None
+    store.extend(ox.Quad(q.subject, q.predicate, q.object, graph) for q in quads)
+
+
+_NAMED = """SELECT ?x ?f { { ?x skosxl:literalForm ?f } UNION
+  { VALUES ?kind { op:Water op:Place op:GroupWord } ?x a ?kind ; skos:prefLabel|skos:altLabel ?f } }"""
+
+
+def _index(store: ox.Store) -> list[str]:
+    """Give every name, water, place and word its key; return the keys of names."""
+    graph = ox.NamedNode(PREFIXES["g"] + "index")
+    key = ox.NamedNode(OP.key)
+    names: set[str] = set()
+    found = list(store.query(_NAMED, prefixes=PREFIXES, use_default_graph_as_union=True))
+    for solution in found:
+        told = solution["f"].value
+        store.add(ox.Quad(solution["x"], key, ox.Literal(reading.key_of(told)), graph))
+        if solution["x"].value.startswith(PREFIXES["n"]):
+            names.add(reading.normal(told))
+    return sorted(names)
+
+
+def _freeze(
+    folder: str, digest: str, store: ox.Store, facts: dict[str, Any], lists: dict[str, Any]
+) -> str | None:
+    """Write the snapshot beside its place and rename it there; None if that cannot be done."""
+    place = os.path.join(folder, digest)
+    work = os.path.join(folder, f"building-{digest}-{os.getpid()}")
+    try:
+        os.makedirs(work)
+        disk = ox.Store(os.path.join(work, "store"))
+        disk.bulk_extend(store)
+        disk.optimize()
+        disk.flush()
+        del disk
+        for name, value in {**lists, "facts": facts}.items():
+            with open(os.path.join(work, name + ".json"), "w", encoding="utf-8") as file:
+                json.dump(value, file)
+                file.flush()
+                os.fsync(file.fileno())
+        _put(work, place)
+        _prune(folder, place)
+        return place
+    except OSError:
+        shutil.rmtree(work, ignore_errors=True)
+        return None
+
+
+def _put(work: str, place: str) -> None:
+    """Rename into place; a sound snapshot put there meanwhile by another process is kept."""
+    try:
+        os.rename(work, place)
+        return
+    except OSError:
+        if not os.path.isdir(place):
+            raise
+    if _open(place, lambda _: None) is not None:
+        shutil.rmtree(work, ignore_errors=True)
+        return
+    aside = f"{place}-damaged-{os.getpid()}"
+    os.rename(place, aside)
+    os.rename(work, place)
+    shutil.rmtree(aside, ignore_errors=True)
+
+
+def _prune(folder: str, place: str) -> None:
+    """Leave the newest snapshots and drop older ones, and stamps that lead nowhere."""
+    every = [os.path.join(folder, n) for n in os.listdir(folder) if len(n) == 32]
+    every.sort(key=os.path.getmtime, reverse=True)
+    for old in every[_KEPT:]:
+        if old != place:
+            shutil.rmtree(old, ignore_errors=True)
+
+
+def listed(snapshot: Snapshot, name: str) -> Any:
+    """A look-up list of the snapshot (``rules`` or ``keys``), read when first asked for."""
+    if snapshot.place is None:
+        return snapshot.facts[name]
+    try:
+        with open(os.path.join(snapshot.place, name + ".json"), encoding="utf-8") as file:
+            return json.load(file)
+    except (OSError, ValueError):
+        raise OpercleError(
+            "The compiled knowledge is damaged.", snapshot.place, "Delete that folder."
+        ) from None

@@ -1,0 +1,85 @@
+"""The one door: every face asks through here.
+
+Knows: which question answers what.
+Refuses to know: how answers are shown.
+"""
+
+from collections.abc import Callable, Sequence
+from functools import cached_property
+from typing import Any
+
+from opercle import build
+from opercle.answers import Answer
+from opercle.questions.desk import Desk
+
+
+class Knowledge:
+    """The knowledge, opened once. Every method returns an Answer of the contract.
+
+    >>> from opercle import Knowledge
+    >>> Knowledge().really("white perch").outcome
+    'no'
+
+    ``packs`` are Turtle files laid over the knowledge for this object alone; ``tell`` is given
+    notices such as that the knowledge is being compiled. Raises FileError, RuleError.
+    """
+
+    def __init__(
+        self, packs: Sequence[str] = (), tell: Callable[[str], None] = build.notice
+    ) -> None:
+        self._packs = tuple(packs)
+        self._tell = tell
+
+    @cached_property
+    def desk(self) -> Desk:
+        """The opened snapshot with its words and proofs."""
+        return Desk(build.open_snapshot(self._packs, self._tell))
+
+    def name(
+        self,
+        name: str,
+        *,
+        water: str | None = None,
+        state: str | None = None,
+        year: str | int | None = None,
+    ) -> Answer:
+        """What a name means, here and then. ``year`` is four figures."""
+        from opercle.questions import name as question
+
+        return question.ask(self.desk, name, water, state, year)
+
+    def really(self, name: str, *, word: str | None = None) -> Answer:
+        """Whether a fish is really the bass, perch, trout … of its name."""
+        from opercle.questions import really as question
+
+        return question.ask(self.desk, name, word)
+
+    def why(self, taxon: str, *, rather_than: str) -> Answer:
+        """Why a taxon belongs where it is placed and not to the other."""
+        from opercle.questions import why as question
+
+        return question.ask(self.desk, taxon, rather_than)
+
+    def prove(self, subject: str, predicate: str, value: str) -> Answer:
+        """Whether a triple of prefixed names is stated, derived or neither, with the tree."""
+        from opercle.questions import prove as question
+
+        return question.ask(self.desk, subject, predicate, value)
+
+    def status(self) -> Answer:
+        """What the knowledge holds and how much of it was read."""
+        from opercle.questions import status as question
+
+        return question.ask(self.desk)
+
+    def check(self, files: Sequence[str] = ()) -> Answer:
+        """Whether the knowledge, or the files given on top of it, keeps the shapes."""
+        from opercle.questions import check as question
+
+        return question.ask(files)
+
+    def query(self, sparql: str) -> Any:
+        """Run SPARQL over stated and derived facts; returns pyoxigraph's result."""
+        from opercle.questions import sparql as question
+
+        return question.ask(self.desk, sparql)

@@ -1,0 +1,165 @@
+"""The fishes that bear a name, as the contract writes them.
+
+Knows: what a bearer is and what speaks for it in a place or year.
+Refuses to know: which bearer wins.
+"""
+
+from collections.abc import Sequence
+from typing import Any, NamedTuple
+
+from opercle.questions.desk import Desk, node
+from opercle.questions.places import APART, TOGETHER, WITHIN, Places
+from opercle.store import Row
+
+SAID_THERE, OPEN, ELSEWHERE, OUT = 0, 1, 2, 3
+
+
+class Bearer(NamedTuple):
+    """One name use with where it holds, and how it stands to what was asked."""
+
+    use: Row
+    where: tuple[str, ...]
+    standing: int = OPEN
+    says: str = ""
+    by: str = ""
+    proof: tuple[str, str, str] | None = None
+    statement: str | None = None
+
+    @property
+    def taxon(self) -> str:
+        """The fish it means."""
+        return str(self.use["t"])
+
+
+def bearers(desk: Desk, uses: Sequence[Row]) -> list[Bearer]:
+    """Name uses with their places."""
+    found = []
+    for use in uses:
+        rows = desk.query("use_places", use=node(use["use"]))
+        found.append(Bearer(use, tuple(r["where"] for r in rows)))
+    return found
+
+
+def told(desk: Desk, bearer: Bearer) -> dict[str, Any]:
+    """A bearer object of the contract."""
+    about = desk.about(bearer.taxon)
+    cited = desk.words.citation(bearer.use["use"])
+    return {
+        "scientificName": about.get("name"),
+        "scientificNameAuthorship": about.get("author"),
+        "taxonRank": about.get("rank"),
+        "family": about.get("familyName"),
+        "vernacularName": about.get("common"),
+        "name": bearer.use["form"],
+        "kind": bearer.use["kind"].removeprefix("op:"),
+        "where": [desk.label(p) for p in bearer.where],
+        "from": bearer.use.get("from"),
+        "until": bearer.use.get("until"),
+        "source": cited.source if cited else None,
+        "basis": cited.basis if cited else None,
+        "taxon": bearer.taxon,
+    }
+
+
+class Judge:
+    """Weighs bearers by place and year."""
+
+    def __init__(self, desk: Desk, asked: Sequence[str], year: int | None) -> None:
+        self.desk = desk
+        self.places = Places(desk)
+        self.asked = list(asked)
+        self.year = year
+        self._ranges: dict[str, list[Row]] = {}
+        self._limits: dict[str, dict[str, list[str]]] = {}
+
+    def weigh(self, bearer: Bearer) -> Bearer:
+        """The bearer with its standing and the reason for it."""
+        late = self._too_early(bearer)
+        if late:
+            return bearer._replace(standing=OUT, says=late, by="year", statement=bearer.use["use"])
+        standing, says, by, statement = OPEN, "", "", None
+        for place in self.asked:
+            one = self._in_place(bearer, place)
+            if one[0] == OUT:
+                return bearer._replace(
+                    standing=OUT, says=one[1], by=_kind(place), statement=one[2]
+                )
+            if one[0] == ELSEWHERE or (one[0] == SAID_THERE and standing != ELSEWHERE):
+                standing, says, statement = one
+                by = _kind(place)
+        return bearer._replace(standing=standing, says=says, by=by, statement=statement)
+
+    def _too_early(self, bearer: Bearer) -> str:
+        if self.year is None:
+            return ""
+        since = bearer.use.get("from")
+        if since is not None and since > self.year:
+            return f"the name has meant this fish only since {since}"
+        published = bearer.use.get("published")
+        if published is not None and published > self.year:
+            return f"the name was not published before {published}"
+        return ""
+
+    def _in_place(self, bearer: Bearer, place: str) -> tuple[int, str, str | None]:
+        there = self.desk.label(place)
+        absent = self._absent(bearer.taxon, place)
+        if absent:
+            return OUT, f"not in {there}: a source says it is absent", absent
+        beyond = self._beyond_limits(bearer.taxon, place)
+        if beyond:
+            return OUT, f"not in {there}: known only from elsewhere", beyond
+        if bearer.where:
+            if any(self.places.together(place, w) for w in bearer.where):
+                return SAID_THERE, f"the name is recorded for it in {there}", bearer.use["use"]
+            if all(self.places.relation(place, w) == APART for w in bearer.where):
+                where = ", ".join(sorted(self.desk.label(w) for w in bearer.where))
+                return ELSEWHERE, f"the name is recorded for it only in {where}", bearer.use["use"]
+            return OPEN, "", None
+        lives = self._lives(bearer.taxon, place)
+        if lives:
+            return SAID_THERE, f"it lives in {there}", lives
+        return OPEN, "", None
+
+    def ranges(self, taxon: str) -> list[Row]:
+        """The range statements about a taxon."""
+        if taxon not in self._ranges:
+            self._ranges[taxon] = self.desk.query("ranges", t=node(taxon))
+        return self._ranges[taxon]
+
+    def _absent(self, taxon: str, place: str) -> str | None:
+        here = [
+            r for r in self.ranges(taxon) if self.places.relation(place, r["where"]) == WITHIN
+        ]
+        if any(r["presence"] in ("op:native", "op:introduced", "op:disputed") for r in here):
+            return None
+        return next((r["s"] for r in here if r["presence"] == "op:absent"), None)
+
+    def _lives(self, taxon: str, place: str) -> str | None:
+        for row in self.ranges(taxon):
+            if row["presence"] in ("op:native", "op:introduced"):
+                if self.places.relation(place, row["where"]) in TOGETHER:
+                    return str(row["s"])
+        return None
+
+    def _beyond_limits(self, taxon: str, place: str) -> str | None:
+        """The statement that confines the taxon elsewhere, if every such statement does."""
+        limits = self.limits(taxon)
+        if not limits or self._lives(taxon, place):
+            return None
+        for inside in limits.values():
+            if any(self.places.relation(place, q) != APART for q in inside):
+                return None
+        return next(iter(limits))
+
+    def limits(self, taxon: str) -> dict[str, list[str]]:
+        """Range limits about a taxon: statement to places."""
+        if taxon not in self._limits:
+            found: dict[str, list[str]] = {}
+            for row in self.desk.query("limits", t=node(taxon)):
+                found.setdefault(row["s"], []).append(row["inside"])
+            self._limits[taxon] = found
+        return self._limits[taxon]
+
+
+def _kind(place: str) -> str:
+    return "water" if place.startswith("w:") else "state"

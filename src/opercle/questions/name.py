@@ -1,0 +1,216 @@
+"""What does this name mean, here and then?
+
+Knows: how place, year, spelling and rank settle a name, and when they do not.
+Refuses to know: guessing. What is left open is said to be open, with what would settle it.
+"""
+
+from collections.abc import Sequence
+from typing import Any, NamedTuple
+
+from opercle.answers import Answer, Reason, listed
+from opercle.questions.bearers import ELSEWHERE, OUT, SAID_THERE, Bearer, Judge, bearers, told
+from opercle.questions.desk import Desk, Found, year_of
+from opercle.questions.values import DECIDES, Values, by_use
+
+_MOST_ASKED = 4
+
+
+class Settled(NamedTuple):
+    """Which bearers are left, which were set aside, and what settled it."""
+
+    left: list[Bearer]
+    aside: list[Bearer]
+    by: list[str]
+    group: str | None
+
+
+def ask(
+    desk: Desk,
+    name: str,
+    water: str | None = None,
+    state: str | None = None,
+    year: str | int | None = None,
+) -> Answer:
+    """Answer ``name``: settled or open. Raises UnknownError, UsageError."""
+    when = year_of(year)
+    question = {"name": " ".join(name.split()), "water": water, "state": state, "year": when}
+    found = desk.find(name)
+    places = []
+    for written, look in ((water, desk.water), (state, desk.state)):
+        if written is None:
+            continue
+        meant = look(written)
+        if len(meant) > 1:
+            return _which_water(desk, question, written, meant)
+        places += meant
+    judge = Judge(desk, places, when)
+    settled = settle(desk, judge, found)
+    return _answer(desk, question, found, settled, judge)
+
+
+def settle(desk: Desk, judge: Judge, found: Found) -> Settled:
+    """Weigh every use of the name and see what is left."""
+    weighed = [judge.weigh(b) for b in bearers(desk, found.uses)]
+    out = [b for b in weighed if b.standing == OUT]
+    pool = [b for b in weighed if b.standing != OUT]
+    if any(b.standing == SAID_THERE for b in pool):
+        out += [b for b in pool if b.standing == ELSEWHERE]
+        pool = [b for b in pool if b.standing != ELSEWHERE]
+    if len({b.taxon for b in weighed}) > 1 and all(b.standing == ELSEWHERE for b in pool):
+        out, pool = out + pool, []
+    left_taxa = {b.taxon for b in pool}
+    aside = [b for b in out if b.taxon not in left_taxa]
+    narrowed = desk.narrow(sorted(left_taxa), [b.use for b in pool])
+    group = narrowed[0] if len(narrowed) == 1 and len(left_taxa) > 1 else None
+    by = ["spelling"] if found.read_as else []
+    by += [k for k in ("water", "state", "year") if any(b.by == k for b in aside)]
+    by += ["rank"] if group else []
+    return Settled(_one_each(pool), _one_each(aside), by or ["name"], group)
+
+
+def _one_each(pool: Sequence[Bearer]) -> list[Bearer]:
+    """One bearer a taxon, the best standing first, then by kind and name."""
+    order = ("standard", "scientific", "group", "synonym", "regional", "market", "old", "misapplied")
+    ranked = sorted(
+        pool,
+        key=lambda b: (
+            b.standing,
+            order.index(b.use["kind"].removeprefix("op:")),
+            "until" in b.use,
+            b.taxon,
+        ),
+    )
+    kept: dict[str, Bearer] = {}
+    for bearer in ranked:
+        kept.setdefault(bearer.taxon, bearer)
+    return list(kept.values())
+
+
+def _answer(
+    desk: Desk, question: dict[str, Any], found: Found, settled: Settled, judge: Judge
+) -> Answer:
+    taxa = [b.taxon for b in settled.left]
+    done = len(taxa) == 1 or settled.group is not None
+    head = settled.group or (taxa[0] if len(taxa) == 1 else None)
+    sentence = _sentence(desk, question, found, settled, head)
+    fields: dict[str, Any] = {
+        "bearers": [told(desk, b) for b in settled.left],
+        "set_aside": [
+            {"scientificName": desk.about(b.taxon).get("name"), "taxon": b.taxon, "says": b.says}
+            for b in settled.aside
+        ],
+        "settled_by": settled.by if done else [],
+        "read_as": found.read_as,
+        "ask": [] if done else asks(desk, settled.left, judge),
+    }
+    if head:
+        about = desk.about(head)
+        fields["settled_as"] = {
+            "taxon": head,
+            "scientificName": about.get("name"),
+            "taxonRank": about.get("rank"),
+            "family": about.get("familyName"),
+        }
+    return Answer(
+        question=question,
+        outcome="settled" if done else "open",
+        answer=sentence,
+        because=_because(desk, found, settled),
+        cautions=desk.cautions([head] if head else taxa[:6]),
+        fields=fields,
+    )
+
+
+def _sentence(
+    desk: Desk, question: dict[str, Any], found: Found, settled: Settled, head: str | None
+) -> str:
+    place = listed([str(question[k]) for k in ("water", "state") if question[k]])
+    there = (f" in {place}" if place else "") + (
+        f" in {question['year']}" if question["year"] else ""
+    )
+    name = found.read_as["name"] if found.read_as else found.written
+    start = f"“{found.written}” is read as “{name}”. " if found.read_as else ""
+    if not settled.left:
+        return f"{start}No fish that bears the name “{name}” is known{there}."
+    if head and settled.group:
+        members = listed([desk.label(b.taxon) for b in settled.left if b.taxon != head])
+        return f"{start}“{name}”{there} means the whole group {desk.label(head)}: {members}."
+    if head:
+        family = desk.about(head).get("familyName")
+        of = f", of the family {family}" if family else ""
+        return f"{start}“{name}”{there} means {desk.label(head)}{of}."
+    names = listed([desk.label(b.taxon) for b in settled.left], "or")
+    return f"{start}“{name}”{there} is open: it can mean {names}."
+
+
+def _because(desk: Desk, found: Found, settled: Settled) -> list[Reason]:
+    told_lines = []
+    if found.read_as:
+        says = f"“{found.written}” is spelt most like “{found.read_as['name']}” (likeness {found.read_as['score']})"
+        told_lines.append(Reason(says, "inferred", rule="nearest-spelling"))
+    for bearer in settled.left:
+        told_lines.append(_use_reason(desk, bearer))
+        if bearer.statement and bearer.statement != bearer.use["use"]:
+            told_lines.append(desk.words.reason(bearer.statement))
+    for bearer in settled.aside:
+        cited = desk.words.reason(bearer.statement or bearer.use["use"])
+        says = f"set aside: {desk.label(bearer.taxon)}, {bearer.says}; {cited.says}"
+        told_lines.append(cited._replace(says=says))
+    return list(dict.fromkeys(told_lines))
+
+
+def _use_reason(desk: Desk, bearer: Bearer) -> Reason:
+    return desk.words.reason(bearer.use["use"], (bearer.use["use"], "op:means", bearer.taxon))
+
+
+def _which_water(
+    desk: Desk, question: dict[str, Any], written: str, meant: Sequence[str]
+) -> Answer:
+    waters = [{"water": w, "name": desk.label(w)} for w in meant]
+    names = listed([str(w["name"]) for w in waters], "or")
+    return Answer(
+        question,
+        "open",
+        f"“{written}” is the name of several waters: {names}. Which one is meant?",
+        [],
+        [],
+        {
+            "waters": waters,
+            "bearers": [],
+            "set_aside": [],
+            "settled_by": [],
+            "read_as": None,
+            "ask": [{"ask": "water", "how": f"Say which: {names}."}],
+        },
+    )
+
+
+def asks(desk: Desk, left: Sequence[Bearer], judge: Judge) -> list[dict[str, Any]]:
+    """What would settle it, best first: the place, the year, or a character to look at."""
+    found: list[dict[str, Any]] = []
+    if not judge.asked and any(b.where or judge.limits(b.taxon) for b in left):
+        found.append({"ask": "water", "how": "In which water, or at least in which state?"})
+    if judge.year is None and any("from" in b.use or "until" in b.use for b in left):
+        found.append({"ask": "year", "how": "In which year was it recorded?"})
+    return found + _characters(desk, [b.taxon for b in left])
+
+
+def _characters(desk: Desk, taxa: Sequence[str]) -> list[dict[str, Any]]:
+    values = Values(desk)
+    scored = []
+    for key, character in values.characters.items():
+        if character.trust == "misleading":
+            continue
+        have = {t: values.of(t)[key] for t in taxa if key in values.of(t)}
+        pairs = [(a, b) for a in have for b in have if a < b]
+        parted = [
+            (a, b) for a, b in pairs if values.verdict(key, have[a], None, have[b]) == DECIDES
+        ]
+        if parted:
+            tells = {desk.label(t): values.told(v) for t, v in have.items()}
+            row = {"ask": key, "how": character.asks, "seen": character.seen, "tells": tells}
+            scored.append((-len(parted), by_use(character), row))
+    scored.sort(key=lambda x: x[:2])
+    return [row for _, _, row in scored[:_MOST_ASKED]]
+
+

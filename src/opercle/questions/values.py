@@ -1,0 +1,141 @@
+"""What a taxon's characters are, after overrides, and how two taxa differ on them.
+
+Knows: own values before gathered before inherited ones; hulls where sources differ; verdicts.
+Refuses to know: why anybody compares.
+"""
+
+from typing import Any, NamedTuple
+
+from opercle.counts import CountRange
+from opercle.questions.desk import Desk, node
+from opercle.store import Row
+
+EASE = ("at a glance", "in the hand", "under a lens", "by dissection")
+TRUST = ("dependable", "variable", "misleading")
+DECIDES, LEANS, AGREES, SILENT, AGAINST = (
+    "decides",
+    "leans",
+    "agrees with both",
+    "silent",
+    "against",
+)
+
+
+class Character(NamedTuple):
+    """A character and how to use it."""
+
+    key: str
+    label: str
+    trust: str
+    seen: str
+    asks: str
+    order: int
+
+
+class Value(NamedTuple):
+    """What a taxon has on one character: a range or states, and the statements it rests on."""
+
+    range: CountRange | None
+    states: frozenset[str]
+    statements: tuple[str, ...]
+    holder: str
+
+    def cannot_meet(self, other: "Value") -> bool:
+        """True if no value is possible for both."""
+        if self.range is not None and other.range is not None:
+            return self.range.gap(other.range)
+        return bool(self.states and other.states and not self.states & other.states)
+
+    def parts_usually(self, other: "Value") -> bool:
+        """True if the usual values share nothing."""
+        if self.range is None or other.range is None:
+            return False
+        return self.range.usual.gap(other.range.usual)
+
+
+class Values:
+    """The characters of taxa over one snapshot."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self._of: dict[str, dict[str, Value]] = {}
+        self._characters: dict[str, Character] = {}
+
+    @property
+    def characters(self) -> dict[str, Character]:
+        """Every character by its key (``anal-spines``), in reading order."""
+        if not self._characters:
+            for r in self.desk.query("characters"):
+                key = r["c"].removeprefix("c:")
+                self._characters[key] = Character(
+                    key, r["label"], r["trust"], r["seen"], r["asks"], r["order"]
+                )
+        return self._characters
+
+    def of(self, taxon: str) -> dict[str, Value]:
+        """A taxon's values by character key: its own, else gathered, else inherited."""
+        if taxon not in self._of:
+            self._of[taxon] = self._collect(taxon)
+        return self._of[taxon]
+
+    def _collect(self, taxon: str) -> dict[str, Value]:
+        by_key: dict[str, dict[str, list[Row]]] = {}
+        for row in self.desk.query("values", t=node(taxon)):
+            how = row["how"]
+            if how == "op:goesBy":
+                how = "own" if row["about"] == taxon else "inherited"
+            by_key.setdefault(row["c"].removeprefix("c:"), {}).setdefault(how, []).append(row)
+        found = {}
+        for key, ways in by_key.items():
+            rows = ways.get("own") or ways.get("op:gathers") or ways["inherited"]
+            holder = taxon if "own" in ways or "op:gathers" in ways else rows[0]["about"]
+            found[key] = _value(rows, holder)
+        return found
+
+    def told(self, value: Value | None) -> str | None:
+        """A value in words: ``5-7 (usually 6)`` or the labels of states."""
+        if value is None:
+            return None
+        if value.range is not None:
+            return str(value.range)
+        return " or ".join(sorted(self.desk.label(s) for s in value.states))
+
+    def verdict(self, key: str, subject: Value | None, own: Value | None, other: Value | None) -> str:
+        """What one character says for a subject in its own group rather than another one.
+
+        ``own`` is the value of the group it is placed in; None where the subject is the group.
+        """
+        trust = self.characters[key].trust
+        here = subject or own
+        if here is None or other is None or trust == "misleading":
+            return SILENT
+        fits_own = subject is None or own is None or not subject.cannot_meet(own)
+        if here.cannot_meet(other):
+            if not fits_own:
+                return SILENT
+            return DECIDES if trust == "dependable" else LEANS
+        if not fits_own:
+            return AGAINST if trust == "dependable" else SILENT
+        return LEANS if here.parts_usually(other) else AGREES
+
+
+def _value(rows: list[Row], holder: str) -> Value:
+    ranges: dict[str, CountRange] = {}
+    states: set[str] = set()
+    for row in rows:
+        if "least" in row:
+            ranges[row["s"]] = CountRange(
+                row["least"], row.get("most"), row.get("usualLeast"), row.get("usualMost")
+            )
+        if "state" in row:
+            states.add(row["state"])
+    hull: CountRange | None = None
+    for one in ranges.values():
+        hull = one if hull is None else hull.hull(one)
+    statements = tuple(dict.fromkeys(r["s"] for r in rows))
+    return Value(hull, frozenset(states), statements, holder)
+
+
+def by_use(character: Character) -> tuple[Any, ...]:
+    """A sorting key: the most dependable and most easily seen first."""
+    return (TRUST.index(character.trust), EASE.index(character.seen), character.order)

@@ -1,0 +1,242 @@
+"""Why does a fish belong here and not there?
+
+Knows: which characters speak for the one placement, which for the other, which for neither.
+Refuses to know: a decision that no dependable character makes.
+"""
+
+from collections.abc import Sequence
+from typing import Any
+
+from opercle import reading
+from opercle.answers import Answer, Reason, listed
+from opercle.errors import UsageError
+from opercle.questions.desk import Desk, node
+from opercle.questions.values import (
+    AGAINST,
+    AGREES,
+    DECIDES,
+    LEANS,
+    SILENT,
+    Character,
+    Value,
+    Values,
+    by_use,
+)
+
+SUPPORTED, UNDECIDED, CONTRADICTED, OPEN = "supported", "undecided", "contradicted", "open"
+_ORDER = (DECIDES, LEANS, AGAINST, AGREES, SILENT)
+_TOLD = 3
+
+
+def ask(desk: Desk, taxon: str, other: str) -> Answer:
+    """Answer ``why TAXON --not OTHER``. Raises UnknownError, UsageError."""
+    question = {"taxon": " ".join(taxon.split()), "not": " ".join(other.split())}
+    subject = _one(desk, taxon)
+    rather = _one(desk, other)
+    for meant, written in ((subject, taxon), (rather, other)):
+        if len(meant) > 1:
+            return _several(desk, question, written, meant)
+    one, two = subject[0], rather[0]
+    if one == two:
+        raise UsageError("Both names mean the same fish.", f"{taxon} and {other}", "Name two.")
+    if two in desk.lineage(one):
+        return _is_inside(desk, question, one, two)
+    answer = _weigh(desk, question, one, _placed_in(desk, one, two), two)
+    taken = desk.passed_over(taxon, one) + desk.passed_over(other, two)
+    return answer._replace(cautions=[*taken, *answer.cautions])
+
+
+def _one(desk: Desk, written: str) -> list[str]:
+    """The taxa that a name can mean; a bare group word means what it strictly means."""
+    word = desk.words_known().get(reading.key_of(reading.clean(written)))
+    if word is not None:
+        strict = [r["t"] for r in desk.query("meanings", w=node(word)) if r["strict"]]
+        top = [t for t in strict if len(desk.under(strict, t)) == len(strict)]
+        if top:
+            return top[:1]
+    return desk.taxa(written)[0]
+
+
+def _placed_in(desk: Desk, one: str, two: str) -> str:
+    """The group that holds the subject but not the other: family, else genus, else itself."""
+    mine, theirs = [one, *desk.lineage(one)], {two, *desk.lineage(two)}
+    for rank in ("family", "genus"):
+        for taxon in mine:
+            if desk.rank(taxon) == rank and taxon not in theirs:
+                return taxon
+    return one
+
+
+def _weigh(desk: Desk, question: dict[str, Any], one: str, group: str, two: str) -> Answer:
+    values = Values(desk)
+    rows = []
+    for key, character in values.characters.items():
+        mine = values.of(one).get(key)
+        own = values.of(group).get(key)
+        theirs = values.of(two).get(key)
+        if (mine or own) and (theirs or character.trust == "misleading"):
+            subject = None if group == one else mine
+            verdict = values.verdict(key, subject, own or mine, theirs)
+            rows.append((verdict, character, mine, own, theirs))
+        elif mine or own or theirs:
+            rows.append((SILENT, character, mine, own, theirs))
+    rows.sort(key=lambda r: (_ORDER.index(r[0]), by_use(r[1])))
+    outcome = _outcome([r[0] for r in rows])
+    deciding = [r[1].label for r in rows if r[0] == DECIDES]
+    return Answer(
+        question=question,
+        outcome=outcome,
+        answer=_sentence(desk, outcome, one, group, two, rows, values),
+        because=_because(desk, one, group, two, rows, values),
+        cautions=_colour_caution(rows) + desk.cautions([one]),
+        fields={
+            "subject": desk.about(one).get("name"),
+            "placed_in": desk.about(group).get("name"),
+            "rather_than": desk.about(two).get("name"),
+            "characters": [_row(desk, values, r) for r in rows],
+            "naming": _naming(desk, one, group, two),
+            "deciding": deciding,
+        },
+    )
+
+
+def _outcome(verdicts: Sequence[str]) -> str:
+    if AGAINST in verdicts:
+        return UNDECIDED if DECIDES in verdicts else CONTRADICTED
+    return SUPPORTED if DECIDES in verdicts else UNDECIDED
+
+
+_Row = tuple[str, Character, Value | None, Value | None, Value | None]
+
+
+def _row(desk: Desk, values: Values, row: _Row) -> dict[str, Any]:
+    verdict, character, mine, own, theirs = row
+    statements = [s for v in (mine, own, theirs) if v for s in v.statements]
+    sources = {}
+    for statement in dict.fromkeys(statements):
+        cited = desk.words.citation(statement)
+        if cited:
+            key = (cited.source, cited.page, cited.basis)
+            sources[key] = {"source": cited.source, "page": cited.page, "basis": cited.basis}
+    return {
+        "character": character.key,
+        "subject_state": values.told(mine),
+        "placed_in_state": values.told(own),
+        "rather_than_state": values.told(theirs),
+        "verdict": verdict,
+        "trust": character.trust,
+        "seen": character.seen,
+        "sources": list(sources.values()),
+    }
+
+
+def _sentence(
+    desk: Desk,
+    outcome: str,
+    one: str,
+    group: str,
+    two: str,
+    rows: Sequence[_Row],
+    values: Values,
+) -> str:
+    subject, placed, other = desk.label(one), desk.label(group), desk.label(two)
+    where = f"belongs to {placed}" if group != one else "is a fish of its own"
+    deciding = [r for r in rows if r[0] == DECIDES]
+    if outcome == SUPPORTED:
+        first = [
+            f"{c.label} ({values.told(mine or own)} against {values.told(theirs)})"
+            for _, c, mine, own, theirs in deciding[:_TOLD]
+        ]
+        verb = "decides" if len(first) == 1 else "decide"
+        more = f"; {len(deciding) - _TOLD} more agree" if len(deciding) > _TOLD else ""
+        return _upper(f"{subject} {where} and not to {other}: {listed(first)} {verb}{more}.")
+    leaning = [r[1].label for r in rows if r[0] == LEANS]
+    if outcome == CONTRADICTED:
+        return _upper(f"what is known of {subject} contradicts {placed} rather than {other}.")
+    lean = f" {listed(leaning[:_TOLD])} only {'leans' if len(leaning) == 1 else 'lean'}." if leaning else ""
+    return _upper(f"no dependable character known here decides between {subject} and {other}.") + lean
+
+
+def _upper(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _because(
+    desk: Desk, one: str, group: str, two: str, rows: Sequence[_Row], values: Values
+) -> list[Reason]:
+    lines: list[Reason] = []
+    for verdict, character, mine, own, theirs in rows:
+        here = mine or own
+        if here is None or theirs is None or verdict in (SILENT, AGREES):
+            continue
+        a, b = here.statements[0], theirs.statements[0]
+        link, rule = _rule(verdict, here, theirs)
+        says = f"{character.label} {verdict}: {values.told(here)} against {values.told(theirs)}"
+        lines.append(Reason(says, "inferred", rule=rule, triple=(a, link, b) if rule else None))
+        lines += [desk.words.reason(s) for s in (*here.statements, *theirs.statements)]
+    for row in desk.query("contrasts", t=node(one)) + desk.query("contrasts", t=node(group)):
+        if row["other"] in {two, *desk.lineage(two)} or two in desk.lineage(row["other"]):
+            lines.append(desk.words.reason(row["s"]))
+    return list(dict.fromkeys(lines))
+
+
+def _rule(verdict: str, here: Value, theirs: Value) -> tuple[str, str | None]:
+    if here.states:
+        return "op:cannotMeet", "states-part" if here.cannot_meet(theirs) else None
+    if here.range is None or theirs.range is None:
+        return "op:cannotMeet", None
+    if here.cannot_meet(theirs):
+        below = here.range.most is not None and here.range.most < theirs.range.least
+        return "op:cannotMeet", "counts-below" if below else "counts-above"
+    if verdict == LEANS:
+        usual, other = here.range.usual, theirs.range.usual
+        below = usual.most is not None and usual.most < other.least
+        return "op:leansApartFrom", "usual-below" if below else "usual-above"
+    return "op:cannotMeet", None
+
+
+def _naming(desk: Desk, one: str, group: str, two: str) -> list[str]:
+    told = []
+    for taxon in dict.fromkeys((one, group, two)):
+        told += [desk.words.sentence(r["s"]) for r in desk.query("naming", t=node(taxon))]
+    return told
+
+
+def _colour_caution(rows: Sequence[_Row]) -> list[str]:
+    if any(c.trust == "misleading" for _, c, *_ in rows):
+        return ["Colour is listed but never decides: it shifts with stress, light and water."]
+    return []
+
+
+def _is_inside(desk: Desk, question: dict[str, Any], one: str, two: str) -> Answer:
+    says = f"{_upper(desk.label(one))} does belong to {desk.label(two)}."
+    triple = (one, "op:atOrUnder", two)
+    fields = {
+        "subject": desk.about(one).get("name"),
+        "placed_in": desk.about(two).get("name"),
+        "rather_than": desk.about(two).get("name"),
+        "characters": [],
+        "naming": [],
+    }
+    reasons = [Reason(says, "inferred", rule="under-ancestor", triple=triple)]
+    reasons += [desk.words.reason(r["s"]) for r in desk.query("placement", t=node(one))]
+    return Answer(question, CONTRADICTED, says, reasons, desk.cautions([one]), fields)
+
+
+def _several(
+    desk: Desk, question: dict[str, Any], written: str, meant: Sequence[str]
+) -> Answer:
+    bearers = [
+        {
+            "scientificName": about.get("name"),
+            "scientificNameAuthorship": about.get("author"),
+            "taxonRank": about.get("rank"),
+            "family": about.get("familyName"),
+            "vernacularName": about.get("common"),
+            "taxon": taxon,
+        }
+        for taxon, about in ((t, desk.about(t)) for t in meant)
+    ]
+    names = listed([desk.label(t) for t in meant], "or")
+    says = f"“{written}” is open: it can mean {names}. Ask again with the scientific name."
+    return Answer(question, OPEN, says, [], [], {"bearers": bearers})

@@ -1,0 +1,267 @@
+"""Says facts in words: what a thing is called, what a statement states, who said it where.
+
+Knows: labels, the sentence of each kind of statement, citations.
+Refuses to know: which facts answer which question.
+"""
+
+from collections.abc import Iterable
+from typing import Any, NamedTuple
+
+import pyoxigraph as ox
+
+from opercle.answers import Reason, listed
+from opercle.counts import CountRange
+from opercle.store import Row, Snapshot, beside
+from opercle.terms import widen
+
+_Q = __file__
+
+
+class Citation(NamedTuple):
+    """Who said it and where; ``basis`` is read or recalled. ``graph`` names the file."""
+
+    source: str
+    page: str | None
+    basis: str
+    title: str | None
+    iri: str | None = None
+
+
+class Words:
+    """Labels and sentences over one snapshot; what was looked up once is kept."""
+
+    def __init__(self, snapshot: Snapshot) -> None:
+        self.snapshot = snapshot
+        self._labels: dict[str, str] = {}
+        self._statements: dict[str, Row] = {}
+
+    def label(self, name: str) -> str:
+        """What a thing is called: a prefixed name in, plain words out."""
+        if name not in self._labels:
+            self._labels[name] = self._find_label(name)
+        return self._labels[name]
+
+    def _find_label(self, name: str) -> str:
+        try:
+            node = ox.NamedNode(widen(name))
+        except ValueError:
+            return name
+        rows = self.snapshot.rows(beside(_Q, "label"), x=node)
+        found: dict[str, Any] = rows[0] if rows else {}
+        scientific, common = found.get("scientific"), found.get("common")
+        if scientific and common:
+            return f"{common} ({scientific})"
+        if scientific:
+            return str(scientific)
+        if "form" in found:
+            return f"\u201c{found['form']}\u201d"
+        if "label" in found:
+            return str(found["label"])
+        if name.startswith("s:"):
+            return self.sentence(name)
+        return name
+
+    def statement(self, name: str) -> Row:
+        """All the values of a statement as one row, lists where several."""
+        if name not in self._statements:
+            row: Row = {}
+            for pair in self.snapshot.rows(
+                "SELECT ?x ?p ?o { ?x ?p ?o }", x=ox.NamedNode(widen(name))
+            ):
+                row.setdefault(pair["p"], []).append(pair["o"])
+            self._statements[name] = row
+        return self._statements[name]
+
+    def sentence(self, name: str) -> str:
+        """What a statement states, in one sentence without a full stop."""
+        row = self.statement(name)
+        kinds = [k for k in row.get("rdf:type", []) if k in _SENTENCES]
+        if not kinds:
+            return name
+        told = _SENTENCES[kinds[0]](self, row)
+        return told + self._of_whom(row)
+
+    def _of_whom(self, row: Row) -> str:
+        parts = [
+            f"{word} {row[key][0]}"
+            for key, word in (
+                ("op:sex", "in"),
+                ("op:stage", "in"),
+                ("op:population", "in"),
+                ("op:sampleSize", "specimens:"),
+                ("op:underName", "given under the name"),
+            )
+            if key in row
+        ]
+        if "op:doubted" in row:
+            parts.append(f"doubted: {row['op:doubted'][0]}")
+        return f" [{'; '.join(parts)}]" if parts else ""
+
+    def citation(self, name: str) -> Citation | None:
+        """The citation of a statement, name, water or character; None if it has none."""
+        rows = self.snapshot.rows(beside(_Q, "citation"), x=ox.NamedNode(widen(name)))
+        if not rows:
+            return None
+        return cited(rows[0])
+
+    def reason(self, statement: str, triple: tuple[str, str, str] | None = None) -> Reason:
+        """A statement as one line of why."""
+        found = self.citation(statement)
+        return Reason(
+            says=self.sentence(statement),
+            basis=found.basis if found else "read",
+            source=found.source if found else None,
+            page=found.page if found else None,
+            triple=triple,
+        )
+
+
+def cited(row: Row) -> Citation:
+    """A row with creator, date, title, publisher, page and basis as a citation."""
+    return Citation(
+        source=authors_and_year(row.get("creator"), row.get("date"), row),
+        page=row.get("page"),
+        basis=str(row["basis"]).removeprefix("op:"),
+        title=row.get("title"),
+        iri=row.get("src"),
+    )
+
+
+def authors_and_year(creator: str | None, date: str | None, row: Row) -> str:
+    """``Cashner & Suttkus 1977``; three or more authors as ``Kim et al. 2022``."""
+    if creator:
+        people = [part.split(",")[0].strip() for part in creator.split(";") if part.strip()]
+        told = people[0] if len(people) == 1 else " & ".join(people[:2])
+        told = f"{people[0]} et al." if len(people) > 2 else told
+    else:
+        told = str(row.get("publisher") or row.get("title") or row.get("src"))
+    return f"{told} {date}" if date else told
+
+
+def count_range(row: Row) -> CountRange:
+    """The range that a count or ratio statement gives."""
+    first = {key: values[0] for key, values in row.items()}
+    return CountRange(
+        first["op:least"],
+        first.get("op:most"),
+        first.get("op:usualLeast"),
+        first.get("op:usualMost"),
+    )
+
+
+def _count(words: Words, row: Row) -> str:
+    character = words.label(row["op:onCharacter"][0])
+    return f"{words.label(row['op:about'][0])}: {character} {count_range(row)}"
+
+
+def _state(words: Words, row: Row) -> str:
+    states = listed(sorted(words.label(s) for s in row["op:state"]), "or")
+    usual = row.get("op:usualState")
+    told = f" (usually {words.label(usual[0])})" if usual else ""
+    character = words.label(row["op:onCharacter"][0])
+    return f"{words.label(row['op:about'][0])}: {character}: {states}{told}"
+
+
+def _size(words: Words, row: Row) -> str:
+    reach = count_range(row)
+    own = f", in the source {row['op:verbatim'][0]}" if "op:verbatim" in row else ""
+    what = f"{row['op:extent'][0]} {row['op:dimension'][0].replace('-', ' ')}"
+    return f"{words.label(row['op:about'][0])}: {what} {reach} {row['op:unit'][0]}{own}"
+
+
+def _range(words: Words, row: Row) -> str:
+    told = {"op:absent": "is absent from", "op:native": "is native to"}
+    told |= {"op:introduced": "was introduced to", "op:disputed": "is disputed in"}
+    return (
+        f"{words.label(row['op:about'][0])} {told[row['op:presence'][0]]} "
+        f"{words.label(row['op:where'][0])}"
+    )
+
+
+def _limit(words: Words, row: Row) -> str:
+    places = listed(sorted(words.label(p) for p in row["op:inside"]))
+    return f"{words.label(row['op:about'][0])} is known only from {places}"
+
+
+def _use(words: Words, row: Row) -> str:
+    kind = row["op:kind"][0].removeprefix("op:")
+    told = {"group": "is a group name of", "synonym": "is another scientific name of"}
+    told |= {"scientific": "is the scientific name of", "misapplied": "is misapplied to"}
+    verb = told.get(kind, f"is {'an' if kind[0] in 'aeiou' else 'a'} {kind} name of")
+    said = f"{words.label(row['op:name'][0])} {verb} {words.label(row['op:means'][0])}"
+    if "op:where" in row:
+        said += f" in {listed(sorted(words.label(p) for p in row['op:where']))}"
+    if "op:from" in row:
+        said += f" from {row['op:from'][0]}"
+    if "op:until" in row:
+        said += f" until {row['op:until'][0]}"
+    if "op:inList" in row:
+        said += ", in a society's list"
+    return said + (f" ({row['op:text'][0]})" if "op:text" in row else "")
+
+
+def _placement(words: Words, row: Row) -> str:
+    placed, group = words.label(row["op:about"][0]), words.label(row["op:within"][0])
+    until = f" until {row['op:until'][0]}" if "op:until" in row else ""
+    return f"{placed} {'was' if until else 'is'} placed in {group}{until}"
+
+
+def _type(words: Words, row: Row) -> str:
+    note = f" ({row['op:text'][0]})" if "op:text" in row else ""
+    return (
+        f"the type of {words.label(row['op:about'][0])} is {words.label(row['op:typeName'][0])}, "
+        f"by {row['op:fixedBy'][0]}{note}"
+    )
+
+
+def _etymology(words: Words, row: Row) -> str:
+    return (
+        f"{row['op:part'][0]}: {row['op:language'][0]}, \u201c{row['op:meaning'][0]}\u201d, "
+        f"in the name of {words.label(row['op:about'][0])}"
+    )
+
+
+def _meaning(words: Words, row: Row) -> str:
+    how = "strictly means" if row.get("op:strict") == [True] else "is also used for"
+    since = f" since {row['op:from'][0]}" if "op:from" in row else ""
+    return (
+        f"the word {words.label(row['op:word'][0])} {how} {words.label(row['op:means'][0])}"
+        f" ({row['op:byWhom'][0]}){since}"
+    )
+
+
+def _contrast(words: Words, row: Row) -> str:
+    pair = f"{words.label(row['op:about'][0])} from {words.label(row['op:fromOther'][0])}"
+    return f"telling {pair}: {row['op:text'][0].rstrip('.')}"
+
+
+def _remark(words: Words, row: Row) -> str:
+    return f"{words.label(row['op:about'][0])}: {row['op:text'][0].rstrip('.')}"
+
+
+def _members(words: Words, row: Row) -> str:
+    whole = ", all of them here" if row.get("op:complete") == [True] else ""
+    return f"{words.label(row['op:about'][0])} has {row['op:memberCount'][0]} members{whole}"
+
+
+_SENTENCES = {
+    "op:CountStatement": _count,
+    "op:RatioStatement": _count,
+    "op:StateStatement": _state,
+    "op:SizeStatement": _size,
+    "op:RangeStatement": _range,
+    "op:RangeLimit": _limit,
+    "op:NameUse": _use,
+    "op:Placement": _placement,
+    "op:TypeFixation": _type,
+    "op:Etymology": _etymology,
+    "op:WordMeaning": _meaning,
+    "op:Contrast": _contrast,
+    "op:Remark": _remark,
+    "op:MemberList": _members,
+}
+
+
+def sources(reasons: Iterable[Reason]) -> list[str]:
+    """Every source named in reasons, once, in order."""
+    return list(dict.fromkeys(r.source for r in reasons if r.source))
