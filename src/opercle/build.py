@@ -5,11 +5,10 @@ ever seen: built beside, flushed, renamed.
 Refuses to know: what is asked of the snapshot.
 """
 
-import hashlib
 import json
 import os
-import shutil
 import sys
+import zlib
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -21,7 +20,7 @@ from opercle.store import Snapshot
 from opercle.terms import OP, PREFIXES
 
 VERSION = "0.1.0"
-_FORM = "4"  # raise when the layout of a snapshot changes
+_FORM = "5"  # raise when the layout of a snapshot changes
 _KEPT = 4
 
 Tell = Callable[[str], None]
@@ -52,28 +51,33 @@ def open_snapshot(packs: Sequence[str] = (), tell: Tell = notice) -> Snapshot:
         if not os.path.isfile(pack):
             raise FileError("The pack cannot be read.", pack, "Check the path of --with.")
     folder = cache_folder()
-    stamp = os.path.join(folder, "stamp-" + _stamp([*sources, *packs]))
-    digest = _first_line(stamp)
+    state = _state([*sources, *packs])
+    stamp = os.path.join(folder, f"stamp-{zlib.crc32(state.encode()):08x}")
+    digest = _stamped(stamp, state)
+    fresh = digest is None
     if digest is None:
         digest = _digest(sources, packs)
     found = _open(os.path.join(folder, digest), tell)
     if found is None:
         found = _compile(folder, digest, packs, tell)
-    if found.place and not os.path.exists(stamp):
-        _write(stamp, digest)
+    if found.place and fresh:
+        _write(stamp, digest + "\n" + state)
     return found
 
 
-def _stamp(paths: Sequence[str]) -> str:
+def _state(paths: Sequence[str]) -> str:
+    """Path, size and time of every file: while it is the same, so is the content."""
     told = [VERSION, _FORM]
     for path in paths:
-        state = os.stat(path)
-        told.append(f"{path}:{state.st_size}:{state.st_mtime_ns}")
-    return hashlib.blake2b("\n".join(told).encode(), digest_size=12).hexdigest()
+        found = os.stat(path)
+        told.append(f"{path}:{found.st_size}:{found.st_mtime_ns}")
+    return "\n".join(told)
 
 
 def _digest(sources: Sequence[str], packs: Sequence[str]) -> str:
     """A hash of the content itself, with version and form."""
+    import hashlib
+
     whole = hashlib.blake2b(f"{VERSION}/{_FORM}".encode(), digest_size=16)
     for path in [*sources, *packs]:
         name = os.path.basename(path)
@@ -84,12 +88,14 @@ def _digest(sources: Sequence[str], packs: Sequence[str]) -> str:
     return whole.hexdigest()
 
 
-def _first_line(path: str) -> str | None:
+def _stamped(path: str, state: str) -> str | None:
+    """The hash that a stamp gives for just this state of the files."""
     try:
         with open(path, encoding="utf-8") as file:
-            return file.readline().strip() or None
+            digest, _, held = file.read().partition("\n")
     except OSError:
         return None
+    return digest if held == state else None
 
 
 def _write(path: str, text: str) -> None:
@@ -139,10 +145,11 @@ def compiled(
 
     store = ox.Store()
     root = os.path.dirname(assets.folder("ontology"))
+    seen: set[ox.Triple] = set()
     for path in assets.files("ontology", ".ttl"):
-        load(store, path, os.path.relpath(path, root).replace(os.sep, "/"))
+        load(store, path, os.path.relpath(path, root).replace(os.sep, "/"), seen)
     for path in packs:
-        load(store, path, "pack/" + os.path.basename(path))
+        load(store, path, "pack/" + os.path.basename(path), seen)
     stated = len(store)
     keys = _index(store)
     book = rules.read_all()
@@ -166,8 +173,11 @@ def compiled(
     return store, facts, lists
 
 
-def load(store: ox.Store, path: str, name: str) -> None:
-    """Parse one Turtle file into a graph of its own; FileError tells file, line and remedy."""
+def load(store: ox.Store, path: str, name: str, seen: set[ox.Triple]) -> None:
+    """Parse one Turtle file into a graph of its own; FileError tells file, line and remedy.
+
+    A triple that an earlier file states too (``seen``) is kept once, so that no answer is doubled.
+    """
     graph = ox.NamedNode(PREFIXES["g"] + name)
     try:
         with open(path, "rb") as file:
@@ -182,7 +192,9 @@ def load(store: ox.Store, path: str, name: str) -> None:
         ) from None
     except OSError as error:
         raise FileError(f"The file cannot be read: {error.strerror}", path) from None
-    store.extend(ox.Quad(q.subject, q.predicate, q.object, graph) for q in quads)
+    fresh = {q.triple for q in quads} - seen
+    seen |= fresh
+    store.extend(ox.Quad(t.subject, t.predicate, t.object, graph) for t in fresh)
 
 
 _NAMED = """SELECT ?x ?f { { ?x skosxl:literalForm ?f } UNION
@@ -207,6 +219,8 @@ def _freeze(
     folder: str, digest: str, store: ox.Store, facts: dict[str, Any], lists: dict[str, Any]
 ) -> str | None:
     """Write the snapshot beside its place and rename it there; None if that cannot be done."""
+    import shutil
+
     place = os.path.join(folder, digest)
     work = os.path.join(folder, f"building-{digest}-{os.getpid()}")
     try:
@@ -231,6 +245,8 @@ def _freeze(
 
 def _put(work: str, place: str) -> None:
     """Rename into place; a sound snapshot put there meanwhile by another process is kept."""
+    import shutil
+
     try:
         os.rename(work, place)
         return
@@ -247,7 +263,9 @@ def _put(work: str, place: str) -> None:
 
 
 def _prune(folder: str, place: str) -> None:
-    """Leave the newest snapshots and drop older ones, and stamps that lead nowhere."""
+    """Leave the newest snapshots and drop older ones."""
+    import shutil
+
     every = [os.path.join(folder, n) for n in os.listdir(folder) if len(n) == 32]
     every.sort(key=os.path.getmtime, reverse=True)
     for old in every[_KEPT:]:

@@ -6,17 +6,19 @@ Refuses to know: any one question.
 
 from collections.abc import Sequence
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import pyoxigraph as ox
 
 from opercle import build, reading
 from opercle.answers import listed
 from opercle.errors import UnknownError, UsageError
-from opercle.proof import Prover
 from opercle.store import Row, Snapshot, beside
 from opercle.terms import PREFIXES, widen
 from opercle.wording import Words
+
+if TYPE_CHECKING:
+    from opercle.proof import Prover
 
 FIRST_YEAR = 1500
 """No record of a fish in these waters by name is older."""
@@ -47,14 +49,18 @@ class Desk:
     def __init__(self, snapshot: Snapshot) -> None:
         self.snapshot = snapshot
         self.words = Words(snapshot)
+        self._about: dict[str, Row] = {}
+        self._lineage: dict[str, list[str]] = {}
 
     def words_known(self) -> dict[str, str]:
         """Group words by key."""
         return {r["key"]: r["w"] for r in self.query("words")}
 
     @cached_property
-    def prover(self) -> Prover:
+    def prover(self) -> "Prover":
         """Proofs over the same snapshot."""
+        from opercle.proof import Prover
+
         return Prover(self.snapshot, self.words)
 
     @cached_property
@@ -155,8 +161,10 @@ class Desk:
 
     def about(self, taxon: str) -> Row:
         """Scientific name, author, rank, family and standard name of a taxon."""
-        rows = self.query("taxon", t=node(taxon))
-        return rows[0] if rows else {"t": taxon}
+        if taxon not in self._about:
+            rows = self.query("taxon", t=node(taxon))
+            self._about[taxon] = rows[0] if rows else {"t": taxon}
+        return self._about[taxon]
 
     def rank(self, taxon: str) -> str:
         """The rank of a taxon."""
@@ -164,25 +172,15 @@ class Desk:
 
     def lineage(self, taxon: str) -> list[str]:
         """The taxa above a taxon, nearest first."""
-        found = []
-        step = self._parent(taxon)
-        while step is not None and step not in found:
-            found.append(step)
-            step = self._parent(step)
-        return found
-
-    def _parent(self, taxon: str) -> str | None:
-        rows = self.query("parent", t=node(taxon))
-        return rows[0]["u"] if rows else None
+        if taxon not in self._lineage:
+            rows = self.query("lineage", t=node(taxon))
+            self._lineage[taxon] = [r["u"] for r in rows]
+        return self._lineage[taxon]
 
     def cautions(self, taxa: Sequence[str]) -> list[str]:
         """What to beware of in these fishes, their groups included."""
-        told = []
-        for taxon in taxa:
-            for above in [taxon, *self.lineage(taxon)]:
-                rows = self.query("cautions", t=node(above))
-                told += [f"{self.label(above)}: {r['text']}" for r in rows]
-        return list(dict.fromkeys(told))
+        rows = [r for taxon in taxa for r in self.query("cautions", t=node(taxon))]
+        return list(dict.fromkeys(f"{self.label(r['u'])}: {r['text']}" for r in rows))
 
     # ---- places ----------------------------------------------------------------------------
 

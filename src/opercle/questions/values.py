@@ -80,16 +80,17 @@ class Values:
 
     def _collect(self, taxon: str) -> dict[str, Value]:
         by_key: dict[str, dict[str, list[Row]]] = {}
-        for row in self.desk.query("values", t=node(taxon)):
+        rows = self.desk.query("numbers", t=node(taxon)) + self.desk.query("states", t=node(taxon))
+        for row in rows:
             how = row["how"]
             if how == "op:goesBy":
                 how = "own" if row["about"] == taxon else "inherited"
             by_key.setdefault(row["c"].removeprefix("c:"), {}).setdefault(how, []).append(row)
         found = {}
         for key, ways in by_key.items():
-            rows = ways.get("own") or ways.get("op:gathers") or ways["inherited"]
-            holder = taxon if "own" in ways or "op:gathers" in ways else rows[0]["about"]
-            found[key] = _value(rows, holder)
+            held = ways.get("own") or ways.get("op:gathers") or ways["inherited"]
+            holder = taxon if "own" in ways or "op:gathers" in ways else held[0]["about"]
+            found[key] = _value(held, holder)
         return found
 
     def told(self, value: Value | None) -> str | None:

@@ -1,0 +1,231 @@
+"""The command line: reads the arguments, asks the one door, prints.
+
+Knows: commands, options, exit statuses.
+Refuses to know: any answer. It formats; it never queries or decides.
+"""
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Callable, Sequence
+from typing import Any, NoReturn
+
+from opercle.answers import Answer
+from opercle.errors import FileError, OpercleError, UnknownError, UsageError
+from opercle.knowledge import Knowledge
+
+FAULTS = 1
+_FORMS = ("table", "json", "csv", "tsv", "xml", "turtle", "nt", "jsonld")
+
+
+class Parser(argparse.ArgumentParser):
+    """Tells what is wrong with a command line in the same form as every other error."""
+
+    def error(self, message: str) -> NoReturn:
+        """Raise UsageError in place of printing and leaving."""
+        raise UsageError(
+            f"The command line is wrong: {message}.", self.prog, f"See {self.prog} --help."
+        )
+
+
+def parser() -> Parser:
+    """The whole grammar of the command line."""
+    top = Parser(
+        prog="opercle",
+        description="What the fish in your hand really is, and why, down to a cited fact.",
+        epilog='example: opercle really "white perch"',
+    )
+    commands = top.add_subparsers(dest="command", metavar="COMMAND")
+
+    def add(name: str, told: str, example: str) -> argparse.ArgumentParser:
+        sub = commands.add_parser(
+            name, help=told, description=told, epilog=f"example: opercle {example}"
+        )
+        sub.add_argument("--json", action="store_true", help="print one JSON object")
+        sub.add_argument(
+            "--with",
+            dest="packs",
+            action="append",
+            default=[],
+            metavar="FILE.ttl",
+            help="lay a local pack over the knowledge for this command",
+        )
+        return sub
+
+    demo = add("demo", "ask three questions and show the answers", "demo")
+    demo.add_argument("-o", dest="out", metavar="DIR", help="also write the answers here")
+
+    name = add("name", "what a name means, here and then", "name redeye bass --water Coosa")
+    name.add_argument("name", nargs="*", metavar="NAME")
+    name.add_argument("--water", metavar="W", help="river, lake or sea")
+    name.add_argument("--state", metavar="S", help="state, province or country, or its ISO code")
+    name.add_argument("--year", metavar="Y", help="the year of the record")
+
+    really = add("really", "is a fish really what its name says", "really rock bass")
+    really.add_argument("name", nargs="*", metavar="NAME")
+    really.add_argument("--word", metavar="WORD", help="the group word to judge by")
+
+    why = add(
+        "why",
+        "why a fish belongs here and not there",
+        'why "largemouth bass" --not Moronidae',
+    )
+    why.add_argument("taxon", nargs="*", metavar="TAXON")
+    why.add_argument("--not", dest="other", metavar="TAXON2", required=True)
+
+    prove = add(
+        "prove",
+        "from a triple down to the cited facts it rests on",
+        "prove t:Ambloplites-rupestris op:inFamily t:Centrarchidae",
+    )
+    for part in ("subject", "predicate", "object"):
+        prove.add_argument(part)
+
+    query = add("query", "ask in SPARQL", "query -f examples/queries/shared-names.rq --to csv")
+    query.add_argument("sparql", nargs="?", metavar="SPARQL")
+    query.add_argument("-f", dest="file", metavar="FILE.rq")
+    query.add_argument("--to", choices=_FORMS, default=None, metavar="FORM", help=", ".join(_FORMS))
+
+    check = add("check", "does the knowledge keep the shapes", "check")
+    check.add_argument("files", nargs="*", metavar="FILE.ttl")
+
+    add("status", "what the knowledge holds and how much of it was read", "status")
+
+    completion = commands.add_parser(
+        "completion",
+        help="print a completion script for a shell",
+        epilog="example: opercle completion bash > ~/.local/share/bash-completion/completions/opercle",
+    )
+    completion.add_argument("shell", choices=("bash", "zsh", "tcsh"))
+    return top
+
+
+def _joined(words: Sequence[str]) -> str:
+    return " ".join(words)
+
+
+def _name(know: Knowledge, args: argparse.Namespace) -> Answer:
+    return know.name(_joined(args.name), water=args.water, state=args.state, year=args.year)
+
+
+def _really(know: Knowledge, args: argparse.Namespace) -> Answer:
+    return know.really(_joined(args.name), word=args.word)
+
+
+def _why(know: Knowledge, args: argparse.Namespace) -> Answer:
+    return know.why(_joined(args.taxon), rather_than=args.other)
+
+
+def _prove(know: Knowledge, args: argparse.Namespace) -> Answer:
+    return know.prove(args.subject, args.predicate, args.object)
+
+
+def _check(know: Knowledge, args: argparse.Namespace) -> Answer:
+    return know.check(args.files)
+
+
+def _status(know: Knowledge, args: argparse.Namespace) -> Answer:
+    return know.status()
+
+
+_ANSWERS: dict[str, Callable[[Knowledge, argparse.Namespace], Answer]] = {
+    "name": _name,
+    "really": _really,
+    "why": _why,
+    "prove": _prove,
+    "check": _check,
+    "status": _status,
+}
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit status of the contract."""
+    args = argparse.Namespace(json=False)
+    try:
+        args = parser().parse_args(argv)
+        if args.command is None:
+            parser().print_help()
+            return UsageError.status
+        return _run(args)
+    except OpercleError as error:
+        return _told(error, args)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        print("opercle: stopped", file=sys.stderr)
+        return 130
+
+
+def _run(args: argparse.Namespace) -> int:
+    if args.command == "completion":
+        import shtab
+
+        print(shtab.complete(parser(), args.shell))
+        return 0
+    know = Knowledge(args.packs)
+    if args.command == "query":
+        return _query(know, args)
+    if args.command == "demo":
+        from opercle.faces import demo
+
+        return demo.run(know, args.out, args.json)
+    answer = _ANSWERS[args.command](know, args)
+    _show(args, answer)
+    return FAULTS if answer.outcome == "faults" else 0
+
+
+def _show(args: argparse.Namespace, answer: Answer) -> None:
+    if args.json:
+        print(json.dumps(answer.to_dict(), ensure_ascii=False))
+        return
+    from opercle.faces import text
+
+    text.show(args.command, answer)
+
+
+def _told(error: OpercleError, args: argparse.Namespace) -> int:
+    print(f"opercle: {error}", file=sys.stderr)
+    near = error.nearest if isinstance(error, UnknownError) else ()
+    if near:
+        print(f"  nearest: {', '.join(near)}", file=sys.stderr)
+    if isinstance(error, UnknownError) and args.json:
+        asked = {
+            k: _joined(v) if isinstance(v, list) else v
+            for k, v in vars(args).items()
+            if k not in ("json", "packs", "command") and v
+        }
+        told: dict[str, Any] = {
+            "question": asked,
+            "outcome": "unknown",
+            "answer": error.what,
+            "because": [],
+            "cautions": [],
+            "bearers": [],
+            "nearest": list(near),
+        }
+        print(json.dumps(told, ensure_ascii=False))
+    return error.status
+
+
+def _query(know: Knowledge, args: argparse.Namespace) -> int:
+    if (args.sparql is None) == (args.file is None):
+        raise UsageError(
+            "The query is missing, or given twice.", "query", "Give SPARQL, or -f FILE.rq."
+        )
+    sparql = args.sparql
+    if args.file is not None:
+        try:
+            with open(args.file, encoding="utf-8") as file:
+                sparql = file.read()
+        except (OSError, UnicodeDecodeError) as error:
+            raise FileError(f"The query file cannot be read: {error}", args.file) from None
+    from opercle.faces import results
+
+    results.show(know.query(sparql), args.to)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
