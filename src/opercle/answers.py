@@ -48,6 +48,14 @@ class Answer(NamedTuple):
         }
 
 
+def some(words: Sequence[str], most: int = 6) -> str:
+    """Join sorted words, and say how many more there are past ``most``."""
+    told = sorted(words)
+    if len(told) <= most + 1:
+        return listed(told)
+    return f"{', '.join(told[:most])} and {len(told) - most} more places"
+
+
 def listed(words: Sequence[str], link: str = "and") -> str:
     """Join words as a sentence does: ``a, b and c``."""
     if len(words) < 2:

@@ -198,7 +198,8 @@ def load(store: ox.Store, path: str, name: str, seen: set[ox.Triple]) -> None:
 
 
 _NAMED = """SELECT ?x ?f { { ?x skosxl:literalForm ?f } UNION
-  { VALUES ?kind { op:Water op:Place op:GroupWord } ?x a ?kind ; skos:prefLabel|skos:altLabel ?f } }"""
+  { VALUES ?kind { op:Water op:Place op:GroupWord }
+    ?x a ?kind ; skos:prefLabel|skos:altLabel ?f } }"""
 
 
 def _index(store: ox.Store) -> list[str]:
@@ -206,8 +207,8 @@ def _index(store: ox.Store) -> list[str]:
     graph = ox.NamedNode(PREFIXES["g"] + "index")
     key = ox.NamedNode(OP.key)
     names: set[str] = set()
-    found = list(store.query(_NAMED, prefixes=PREFIXES, use_default_graph_as_union=True))
-    for solution in found:
+    found: Any = store.query(_NAMED, prefixes=PREFIXES, use_default_graph_as_union=True)
+    for solution in list(found):
         told = solution["f"].value
         store.add(ox.Quad(solution["x"], key, ox.Literal(reading.key_of(told)), graph))
         if solution["x"].value.startswith(PREFIXES["n"]):

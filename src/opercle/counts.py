@@ -49,9 +49,7 @@ class CountRange(NamedTuple):
             return CountRange(min(self.least, other.least), most)
         one, two = self.usual, other.usual
         usual_most = None if one.most is None or two.most is None else max(one.most, two.most)
-        return CountRange(
-            min(self.least, other.least), most, min(one.least, two.least), usual_most
-        )
+        return CountRange(min(self.least, other.least), most, min(one.least, two.least), usual_most)
 
     def __str__(self) -> str:
         told = span(self.least, self.most)

@@ -85,7 +85,7 @@ class Prover:
 
     def _graphs(self, triple: ox.Triple) -> list[str]:
         found = self.snapshot.store.quads_for_pattern(*triple)
-        return sorted(q.graph_name.value for q in found)
+        return sorted(str(getattr(q.graph_name, "value", "")) for q in found)
 
     def _leaf(self, triple: ox.Triple, graph: str) -> Step:
         told = tuple(_told(x) for x in triple)

@@ -35,7 +35,7 @@ class Reading(NamedTuple):
 
 
 def clean(name: str) -> str:
-    """The name with white space folded; UsageError if it is empty, too long or has control characters."""
+    """The name with white space folded; UsageError if empty, too long or with control characters."""
     if any(unicodedata.category(ch) == "Cc" and not ch.isspace() for ch in name):
         raise UsageError(
             "The name holds control characters.", repr(name[:40]), "Write the name in plain text."
@@ -80,8 +80,10 @@ def nearest(key: str, keys: Iterable[str], most: int = 5) -> list[Reading]:
     # a first look by letters alone keeps the sound out of thousands of hopeless pairs
     near = process.extract(key, keys, scorer=fuzz.ratio, limit=60, score_cutoff=45)
     close = process.extract(
-        key.replace(" ", ""), {k: k.replace(" ", "") for k, _, _ in near},
-        scorer=fuzz.ratio, limit=60,
+        key.replace(" ", ""),
+        {k: k.replace(" ", "") for k, _, _ in near},
+        scorer=fuzz.ratio,
+        limit=60,
     )
     scored = [Reading(found[2], round(likeness(key, found[2]), 3)) for found in close]
     return sorted(scored, key=lambda r: (-r.score, r.key))[:most]
@@ -93,12 +95,16 @@ def likeness(one: str, two: str) -> float:
     from rapidfuzz import fuzz
 
     a, b = one.replace(" ", ""), two.replace(" ", "")
-    sounds = max(
-        fuzz.ratio(x, y)
-        for x in set(doublemetaphone(a))
-        for y in set(doublemetaphone(b))
-        if x and y
-    ) if doublemetaphone(a)[0] and doublemetaphone(b)[0] else 0.0
+    sounds = (
+        max(
+            fuzz.ratio(x, y)
+            for x in set(doublemetaphone(a))
+            for y in set(doublemetaphone(b))
+            if x and y
+        )
+        if doublemetaphone(a)[0] and doublemetaphone(b)[0]
+        else 0.0
+    )
     return float(fuzz.ratio(a, b) + sounds) / 200
 
 

@@ -243,15 +243,13 @@ def run(
             for name, count in new.items():
                 made[name] += count
             fresh = {kind for r in at_work if new[r.id] for kind in r.makes}
-            at_work = [
-                r for r in rules if r.kept and r.stratum == stratum and r.needs & fresh
-            ]
+            at_work = [r for r in rules if r.kept and r.stratum == stratum and r.needs & fresh]
     return made
 
 
 def _run_one(store: ox.Store, rule: Rule) -> int:
     graph = ox.NamedNode(PREFIXES["r"] + rule.id)
-    found = store.query(rule.text, prefixes=PREFIXES, use_default_graph_as_union=True)
+    found: Any = store.query(rule.text, prefixes=PREFIXES, use_default_graph_as_union=True)
     fresh = {
         triple
         for triple in found

@@ -5,7 +5,7 @@ Refuses to know: what the questions mean, and where the snapshot came from.
 """
 
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 import pyoxigraph as ox
@@ -16,7 +16,7 @@ from opercle.terms import PREFIXES, shorten
 Row = dict[str, Any]
 Node = ox.NamedNode | ox.BlankNode | ox.Literal
 
-_NUMBERS = {
+_NUMBERS: dict[str, Callable[[str], Any]] = {
     PREFIXES["xsd"] + "integer": int,
     PREFIXES["xsd"] + "decimal": float,
     PREFIXES["xsd"] + "double": float,
@@ -44,7 +44,7 @@ def plain(term: Node | None) -> Any:
     return f"_:{term.value}"
 
 
-def bound(values: Mapping[str, Node]) -> dict[ox.Variable, Node]:
+def bound(values: Mapping[str, Node]) -> dict[ox.Variable, Node | ox.Triple]:
     """Python names to SPARQL variables."""
     return {ox.Variable(name): value for name, value in values.items()}
 

@@ -95,7 +95,7 @@ def parser() -> Parser:
     completion = commands.add_parser(
         "completion",
         help="print a completion script for a shell",
-        epilog="example: opercle completion bash > ~/.local/share/bash-completion/completions/opercle",
+        epilog="example: opercle completion bash >> ~/.bashrc",
     )
     completion.add_argument("shell", choices=("bash", "zsh", "tcsh"))
     return top

@@ -102,7 +102,9 @@ def _characters(fields: Any) -> tuple[str, Sequence[str], Rows]:
             continue
         states = [row[k] or "" for k in ("subject_state", "placed_in_state", "rather_than_state")]
         trust = "" if row["trust"] == "dependable" else f" ({row['trust']})"
-        rows.append([row["character"].replace("-", " "), *states, row["verdict"] + trust, row["seen"]])
+        rows.append(
+            [row["character"].replace("-", " "), *states, row["verdict"] + trust, row["seen"]]
+        )
     return "Characters", names, rows
 
 
@@ -141,7 +143,9 @@ def _tree(out: Console, step: Any, depth: int) -> None:
             out.print(Text(f"{pad}  looked for and not found: {line}", style="dim"))
     else:
         cited = step["citation"]
-        whose = _whose(cited["source"], cited["page"]) + f", {cited['basis']}" if cited else "stated"
+        whose = (
+            _whose(cited["source"], cited["page"]) + f", {cited['basis']}" if cited else "stated"
+        )
         out.print(Text(f"{pad}{step['says']}  [{whose}]"))
     for premise in step["premises"]:
         _tree(out, premise, depth + 1)

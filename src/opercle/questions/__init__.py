@@ -1,0 +1,1 @@
+"""One module and its query files for each question."""

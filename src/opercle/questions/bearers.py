@@ -7,8 +7,9 @@ Refuses to know: which bearer wins.
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
+from opercle.answers import some
 from opercle.questions.desk import Desk, node
-from opercle.questions.places import APART, TOGETHER, WITHIN, Places
+from opercle.questions.places import APART, HOLDS, TOUCHES, WITHIN, Places
 from opercle.store import Row
 
 SAID_THERE, OPEN, ELSEWHERE, OUT = 0, 1, 2, 3
@@ -81,9 +82,7 @@ class Judge:
         for place in self.asked:
             one = self._in_place(bearer, place)
             if one[0] == OUT:
-                return bearer._replace(
-                    standing=OUT, says=one[1], by=_kind(place), statement=one[2]
-                )
+                return bearer._replace(standing=OUT, says=one[1], by=_kind(place), statement=one[2])
             if one[0] == ELSEWHERE or (one[0] == SAID_THERE and standing != ELSEWHERE):
                 standing, says, statement = one
                 by = _kind(place)
@@ -95,6 +94,9 @@ class Judge:
         since = bearer.use.get("from")
         if since is not None and since > self.year:
             return f"the name has meant this fish only since {since}"
+        until = bearer.use.get("until")
+        if bearer.use["kind"] == "op:misapplied" and until is not None and until < self.year:
+            return f"it was so miscalled only until {until}"
         published = bearer.use.get("published")
         if published is not None and published > self.year:
             return f"the name was not published before {published}"
@@ -112,7 +114,7 @@ class Judge:
             if any(self.places.together(place, w) for w in bearer.where):
                 return SAID_THERE, f"the name is recorded for it in {there}", bearer.use["use"]
             if all(self.places.relation(place, w) == APART for w in bearer.where):
-                where = ", ".join(sorted(self.desk.label(w) for w in bearer.where))
+                where = some([self.desk.label(w) for w in bearer.where])
                 return ELSEWHERE, f"the name is recorded for it only in {where}", bearer.use["use"]
             return OPEN, "", None
         lives = self._lives(bearer.taxon, place)
@@ -127,24 +129,30 @@ class Judge:
         return self._ranges[taxon]
 
     def _absent(self, taxon: str, place: str) -> str | None:
-        here = [
-            r for r in self.ranges(taxon) if self.places.relation(place, r["where"]) == WITHIN
-        ]
+        here = [r for r in self.ranges(taxon) if self.places.relation(place, r["where"]) == WITHIN]
         if any(r["presence"] in ("op:native", "op:introduced", "op:disputed") for r in here):
             return None
         return next((r["s"] for r in here if r["presence"] == "op:absent"), None)
 
-    def _lives(self, taxon: str, place: str) -> str | None:
+    def _lives(self, taxon: str, place: str, surely: bool = False) -> str | None:
+        """The statement that puts the taxon in the place.
+
+        A native range that only touches the place counts in part; an introduction never spreads.
+        """
         for row in self.ranges(taxon):
-            if row["presence"] in ("op:native", "op:introduced"):
-                if self.places.relation(place, row["where"]) in TOGETHER:
-                    return str(row["s"])
+            near = self.places.relation(place, row["where"])
+            if row["presence"] not in ("op:native", "op:introduced"):
+                continue
+            if near in (WITHIN, HOLDS):
+                return str(row["s"])
+            if near == TOUCHES and row["presence"] == "op:native" and not surely:
+                return str(row["s"])
         return None
 
     def _beyond_limits(self, taxon: str, place: str) -> str | None:
         """The statement that confines the taxon elsewhere, if every such statement does."""
         limits = self.limits(taxon)
-        if not limits or self._lives(taxon, place):
+        if not limits or self._lives(taxon, place, surely=True):
             return None
         for inside in limits.values():
             if any(self.places.relation(place, q) != APART for q in inside):

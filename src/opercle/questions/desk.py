@@ -142,7 +142,9 @@ class Desk:
         if not others:
             return []
         names = listed(sorted(self.label(t) for t in others))
-        return [f"“{written}” is taken as the name of {self.label(taxon)}; it is also used for {names}."]
+        return [
+            f"“{written}” is taken as the name of {self.label(taxon)}; it is also used for {names}."
+        ]
 
     def narrow(self, taxa: Sequence[str], uses: Sequence[Row]) -> list[str]:
         """A group named as such swallows its own members; else all stand."""
@@ -204,7 +206,9 @@ class Desk:
             rows = self.query("place", key=key_of(form.format(key)), kind=node(kind))
             if rows:
                 return sorted({r["x"] for r in rows})
-        rows = self.snapshot.rows("SELECT ?kind ?f { ?x a ?kind ; skos:prefLabel ?f }", kind=node(kind))
+        rows = self.snapshot.rows(
+            "SELECT ?kind ?f { ?x a ?kind ; skos:prefLabel ?f }", kind=node(kind)
+        )
         near = reading.nearest(key, [reading.normal(r["f"]) for r in rows], most=3)
         raise UnknownError(
             f"No {what} is known by the name “{name}”.",

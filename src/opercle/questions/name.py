@@ -1,4 +1,4 @@
-"""What does this name mean, here and then?
+"""What a name means, here and then.
 
 Knows: how place, year, spelling and rank settle a name, and when they do not.
 Refuses to know: guessing. What is left open is said to be open, with what would settle it.
@@ -70,7 +70,16 @@ def settle(desk: Desk, judge: Judge, found: Found) -> Settled:
 
 def _one_each(pool: Sequence[Bearer]) -> list[Bearer]:
     """One bearer a taxon, the best standing first, then by kind and name."""
-    order = ("standard", "scientific", "group", "synonym", "regional", "market", "old", "misapplied")
+    order = (
+        "standard",
+        "scientific",
+        "group",
+        "synonym",
+        "regional",
+        "market",
+        "old",
+        "misapplied",
+    )
     ranked = sorted(
         pool,
         key=lambda b: (
@@ -146,7 +155,8 @@ def _sentence(
 def _because(desk: Desk, found: Found, settled: Settled) -> list[Reason]:
     told_lines = []
     if found.read_as:
-        says = f"“{found.written}” is spelt most like “{found.read_as['name']}” (likeness {found.read_as['score']})"
+        read, score = found.read_as["name"], found.read_as["score"]
+        says = f"“{found.written}” is spelt most like “{read}” (likeness {score})"
         told_lines.append(Reason(says, "inferred", rule="nearest-spelling"))
     for bearer in settled.left:
         told_lines.append(_use_reason(desk, bearer))
@@ -212,5 +222,3 @@ def _characters(desk: Desk, taxa: Sequence[str]) -> list[dict[str, Any]]:
             scored.append((-len(parted), by_use(character), row))
     scored.sort(key=lambda x: x[:2])
     return [row for _, _, row in scored[:_MOST_ASKED]]
-
-

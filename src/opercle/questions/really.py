@@ -1,4 +1,4 @@
-"""Is a fish really what its name says?
+"""Whether a fish is really what its name says.
 
 Knows: group words, their strict and wider meanings, and who uses them so.
 Refuses to know: a verdict where meanings conflict; then it depends, and the answer says on what.
@@ -16,6 +16,7 @@ from opercle.questions.name import settle
 from opercle.store import Row
 
 YES, NO, DEPENDS, UNKNOWN = "yes", "no", "depends", "unknown"
+_SHOWN = 3
 
 
 def ask(desk: Desk, name: str, word: str | None = None) -> Answer:
@@ -43,9 +44,7 @@ def ask(desk: Desk, name: str, word: str | None = None) -> Answer:
             "word": desk.label(chosen),
             "word_family": _family(desk, meanings),
             "word_meanings": [_meaning_told(desk, m) for m in meanings],
-            "bearers": [
-                {**told(desk, b), "is_it": _is_it(desk, chosen, b.taxon)[0]} for b in held
-            ],
+            "bearers": [{**told(desk, b), "is_it": _is_it(desk, chosen, b.taxon)[0]} for b in held],
             "read_as": found.read_as,
         },
     )
@@ -85,13 +84,16 @@ def _meanings(desk: Desk, word: str) -> list[Row]:
     return desk.query("meanings", w=node(word))
 
 
-def _strict(meanings: Sequence[Row]) -> list[Row]:
-    return [m for m in meanings if m["strict"]]
+def _strict(desk: Desk, meanings: Sequence[Row]) -> list[Row]:
+    """The strict meanings; one that lies inside another (Perca in Percidae) adds nothing."""
+    strict = [m for m in meanings if m["strict"]]
+    groups = {m["t"] for m in strict}
+    return [m for m in strict if not groups & set(desk.lineage(m["t"]))]
 
 
 def _family(desk: Desk, meanings: Sequence[Row]) -> str | None:
     """The family strictly meant, where all strict meanings stand in one."""
-    families = {desk.about(m["t"]).get("familyName") for m in _strict(meanings)}
+    families = {desk.about(m["t"]).get("familyName") for m in _strict(desk, meanings)}
     return families.pop() if len(families) == 1 else None
 
 
@@ -100,6 +102,7 @@ def _meaning_told(desk: Desk, meaning: Row) -> dict[str, Any]:
     return {
         "taxon": desk.about(meaning["t"]).get("name", meaning["t"]),
         "by": meaning["by"],
+        "as": meaning.get("text"),
         "since": meaning.get("from"),
         "strict": meaning["strict"],
         "source": cited.source if cited else None,
@@ -109,10 +112,10 @@ def _meaning_told(desk: Desk, meaning: Row) -> dict[str, Any]:
 
 def _is_it(desk: Desk, word: str, taxon: str) -> tuple[str, list[Row]]:
     """Whether one taxon is what a word strictly means, and the meanings that say so."""
-    strict = _strict(_meanings(desk, word))
+    strict = _strict(desk, _meanings(desk, word))
     if not strict:
         return UNKNOWN, []
-    above = [taxon, *desk.lineage(taxon)] + _families_of_cross(desk, taxon)
+    above = [taxon, *desk.lineage(taxon), *_families_of_cross(desk, taxon)]
     fits = [m for m in strict if m["t"] in above]
     if not fits:
         return NO, strict
@@ -138,30 +141,49 @@ def _verdict(desk: Desk, word: str, held: Sequence[Bearer]) -> tuple[str, dict[s
 def _sentence(
     desk: Desk, found: Found, word: str, held: Sequence[Bearer], outcome: str, each: dict[str, str]
 ) -> str:
-    said = desk.label(word)
+    said = f"a {desk.label(word)}"
     name = found.read_as["name"] if found.read_as else found.written
-    kinds = [f"{desk.label(t)} is {_placed(desk, t)}" for t in each]
-    strict = _strict(_meanings(desk, word))
-    means = listed(sorted({f"{desk.label(m['t'])} ({m['by']})" for m in strict}))
     if outcome == UNKNOWN:
-        return f"Whether “{name}” is really a {said} is not known: no strict meaning of the word is."
-    start = {
-        YES: f"Yes: “{name}” is really a {said}.",
-        NO: f"No: “{name}” is not really a {said}.",
-        DEPENDS: f"It depends whether “{name}” is really a {said}.",
-    }[outcome]
-    return f"{start} {_upper(listed(kinds))}; {said} strictly means {means}."
+        return f"Whether “{name}” is really {said} is not known: no strict meaning of the word is."
+    start = {YES: f"Yes, “{name}” is really {said}", NO: f"No, “{name}” is not really {said}"}
+    head = start.get(outcome, f"It depends whether “{name}” is really {said}")
+    return f"{head}: {_held(desk, each)}. {_meant(desk, word)}."
 
 
-def _upper(text: str) -> str:
-    return text[:1].upper() + text[1:]
+def _held(desk: Desk, each: dict[str, str]) -> str:
+    """The bearers told by family, the first in full, further families in short."""
+    families: dict[str, list[str]] = {}
+    for taxon in each:
+        families.setdefault(_family_told(desk, taxon), []).append(taxon)
+    told_parts = []
+    for family, taxa in families.items():
+        names = listed([desk.label(t) for t in taxa[:_SHOWN]])
+        more = f" and {len(taxa) - _SHOWN} more" if len(taxa) > _SHOWN else ""
+        told_parts.append(f"{names}{more} {'is' if len(taxa) == 1 else 'are'} {family}")
+    if len(told_parts) == 1:
+        return told_parts[0]
+    return f"the name is borne by several fishes; {'; '.join(told_parts)}"
 
 
-def _placed(desk: Desk, taxon: str) -> str:
+def _meant(desk: Desk, word: str) -> str:
+    """What the word strictly means, school by school."""
+    schools: dict[str, list[str]] = {}
+    for m in _strict(desk, _meanings(desk, word)):
+        schools.setdefault(m["by"], []).append(desk.label(m["t"]))
+    by_group: dict[str, list[str]] = {}
+    for by, groups in schools.items():
+        by_group.setdefault(listed(sorted(set(groups))), []).append(by)
+    parts = [f"{groups} ({'; '.join(bys)})" for groups, bys in by_group.items()]
+    return f"The word {desk.label(word)} strictly means {', or '.join(parts)}"
+
+
+def _family_told(desk: Desk, taxon: str) -> str:
     about = desk.about(taxon)
-    if about.get("rank") == "family" or not about.get("familyName"):
-        return f"a {about.get('rank', 'group')}"
-    common = desk.about(about["family"]).get("common") or _group_name(desk, about["family"])
+    if about.get("rank") == "family":
+        return "the family itself"
+    if not about.get("familyName"):
+        return f"a {about.get('rank', 'group')} whose family is not known here"
+    common = _group_name(desk, about["family"])
     return f"of the family {about['familyName']}" + (f" ({common})" if common else "")
 
 
@@ -177,9 +199,7 @@ def _because(
     held: Sequence[Bearer],
     verdicts: dict[str, tuple[str, dict[str, str]]],
 ) -> list[Reason]:
-    lines = [
-        desk.words.reason(b.use["use"], (b.use["use"], "op:means", b.taxon)) for b in held
-    ]
+    lines = [desk.words.reason(b.use["use"], (b.use["use"], "op:means", b.taxon)) for b in held]
     for bearer in held:
         lines += _lineage_reason(desk, bearer.taxon)
     for word in words:
@@ -209,7 +229,8 @@ def _misleads(
     rows = desk.query("bears_word", n=node(name)) if name else []
     if word not in {r["w"] for r in rows}:
         return []
-    says = f"the name “{found.written}” says {desk.label(word)}, but the fish is of no group strictly called so"
+    said = desk.label(word)
+    says = f"the name “{found.written}” says {said}, but the fish is of no group strictly called so"
     triple = (str(name), "op:misleadsAbout", taxon)
     return [Reason(says, "inferred", rule="misleading-name", triple=triple)]
 

@@ -10,7 +10,9 @@ from typing import Any
 from opercle.errors import QueryError
 from opercle.questions.desk import Desk
 
-_QUOTED = re.compile(r'"""[\s\S]*?"""|\'\'\'[\s\S]*?\'\'\'|"[^"\n]*"|\'[^\'\n]*\'|<[^>\s]*>|#[^\n]*')
+_QUOTED = re.compile(
+    r'"""[\s\S]*?"""|\'\'\'[\s\S]*?\'\'\'|"[^"\n]*"|\'[^\'\n]*\'|<[^>\s]*>|#[^\n]*'
+)
 
 
 def ask(desk: Desk, sparql: str) -> Any:

@@ -101,7 +101,9 @@ class Values:
             return str(value.range)
         return " or ".join(sorted(self.desk.label(s) for s in value.states))
 
-    def verdict(self, key: str, subject: Value | None, own: Value | None, other: Value | None) -> str:
+    def verdict(
+        self, key: str, subject: Value | None, own: Value | None, other: Value | None
+    ) -> str:
         """What one character says for a subject in its own group rather than another one.
 
         ``own`` is the value of the group it is placed in; None where the subject is the group.

@@ -1,4 +1,4 @@
-"""Why does a fish belong here and not there?
+"""Why a fish belongs here and not there.
 
 Knows: which characters speak for the one placement, which for the other, which for neither.
 Refuses to know: a decision that no dependable character makes.
@@ -153,8 +153,14 @@ def _sentence(
     leaning = [r[1].label for r in rows if r[0] == LEANS]
     if outcome == CONTRADICTED:
         return _upper(f"what is known of {subject} contradicts {placed} rather than {other}.")
-    lean = f" {listed(leaning[:_TOLD])} only {'leans' if len(leaning) == 1 else 'lean'}." if leaning else ""
-    return _upper(f"no dependable character known here decides between {subject} and {other}.") + lean
+    lean = (
+        f" {listed(leaning[:_TOLD])} only {'leans' if len(leaning) == 1 else 'lean'}."
+        if leaning
+        else ""
+    )
+    return (
+        _upper(f"no dependable character known here decides between {subject} and {other}.") + lean
+    )
 
 
 def _upper(text: str) -> str:
@@ -211,7 +217,7 @@ def _colour_caution(rows: Sequence[_Row]) -> list[str]:
 def _is_inside(desk: Desk, question: dict[str, Any], one: str, two: str) -> Answer:
     says = f"{_upper(desk.label(one))} does belong to {desk.label(two)}."
     triple = (one, "op:atOrUnder", two)
-    fields = {
+    fields: dict[str, Any] = {
         "subject": desk.about(one).get("name"),
         "placed_in": desk.about(two).get("name"),
         "rather_than": desk.about(two).get("name"),
@@ -223,9 +229,7 @@ def _is_inside(desk: Desk, question: dict[str, Any], one: str, two: str) -> Answ
     return Answer(question, CONTRADICTED, says, reasons, desk.cautions([one]), fields)
 
 
-def _several(
-    desk: Desk, question: dict[str, Any], written: str, meant: Sequence[str]
-) -> Answer:
+def _several(desk: Desk, question: dict[str, Any], written: str, meant: Sequence[str]) -> Answer:
     bearers = [
         {
             "scientificName": about.get("name"),

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 import pyoxigraph as ox
 
-from opercle.answers import Reason, listed
+from opercle.answers import Reason, listed, some
 from opercle.counts import CountRange
 from opercle.store import Row, Snapshot, beside
 from opercle.terms import widen
@@ -179,7 +179,7 @@ def _range(words: Words, row: Row) -> str:
 
 
 def _limit(words: Words, row: Row) -> str:
-    places = listed(sorted(words.label(p) for p in row["op:inside"]))
+    places = some([words.label(p) for p in row["op:inside"]])
     return f"{words.label(row['op:about'][0])} is known only from {places}"
 
 
@@ -190,7 +190,7 @@ def _use(words: Words, row: Row) -> str:
     verb = told.get(kind, f"is {'an' if kind[0] in 'aeiou' else 'a'} {kind} name of")
     said = f"{words.label(row['op:name'][0])} {verb} {words.label(row['op:means'][0])}"
     if "op:where" in row:
-        said += f" in {listed(sorted(words.label(p) for p in row['op:where']))}"
+        said += f" in {some([words.label(p) for p in row['op:where']])}"
     if "op:from" in row:
         said += f" from {row['op:from'][0]}"
     if "op:until" in row:
@@ -224,9 +224,10 @@ def _etymology(words: Words, row: Row) -> str:
 def _meaning(words: Words, row: Row) -> str:
     how = "strictly means" if row.get("op:strict") == [True] else "is also used for"
     since = f" since {row['op:from'][0]}" if "op:from" in row else ""
+    detail = f": {row['op:text'][0]}" if "op:text" in row else ""
     return (
         f"the word {words.label(row['op:word'][0])} {how} {words.label(row['op:means'][0])}"
-        f" ({row['op:byWhom'][0]}){since}"
+        f" ({row['op:byWhom'][0]}{detail}){since}"
     )
 
 
