@@ -35,7 +35,7 @@ class Reading(NamedTuple):
 
 
 def clean(name: str) -> str:
-    """The name with white space folded; UsageError if empty, too long or with control characters."""
+    """The name with white space folded; UsageError if empty, too long or not plain text."""
     if any(unicodedata.category(ch) == "Cc" and not ch.isspace() for ch in name):
         raise UsageError(
             "The name holds control characters.", repr(name[:40]), "Write the name in plain text."

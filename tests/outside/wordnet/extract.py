@@ -6,10 +6,10 @@ Debian package wordnet-base holds the older 3.0 in the same form. Licence: LICEN
 beside this file, from that package (its text names 3.0; data.noun itself opens with the same
 text for 3.1, copied below it).
 
-    python tests/outside/wordnet/extract.py FOLDER     writes species.tsv and genera.tsv
-    python tests/outside/wordnet/extract.py --update   writes differences.tsv anew from what
-        Opercle now says; a reason already written for a pair that still differs is kept, a new
-        one gets the reason "?", which the test refuses until a person has written one
+    python -m tests.outside.wordnet.extract FOLDER     writes species.tsv and genera.tsv
+    python -m tests.outside.wordnet.extract --update   writes differences.tsv anew from what
+        Opercle now says: a row written by hand is kept unless the pair now agrees, a new
+        difference gets the reason "?", which the test refuses until a person has written one
 
 FOLDER holds ``data.noun``. What is taken:
 
@@ -29,6 +29,10 @@ from pathlib import Path
 
 HERE = Path(__file__).parent
 BINOMIAL = re.compile(r"[A-Z][a-z]+_[a-z]+(?:_[a-z]+)?")
+ENGLISH = (
+    "American Atlantic Bermuda Bessy California English European Kentucky Menominee New Pacific "
+    "Sacramento Spanish"
+).split()  # first words of two-word common names that have the look of a binomial
 SCIENTIFIC = re.compile(r"genus_|[A-Z]\.")
 FAMILY = re.compile(r"\b([A-Z][a-z]+idae)\b")
 Synset = tuple[list[str], list[tuple[str, str]], str]
@@ -70,13 +74,18 @@ def the(found: dict[str, Synset], word: str, gloss: str) -> str:
     return next(o for o, (w, _, g) in found.items() if w[0] == word and gloss in g)
 
 
+def is_binomial(word: str) -> bool:
+    """Whether a word is a genus and species, not a common name such as Atlantic_moonfish."""
+    return bool(BINOMIAL.fullmatch(word)) and word.split("_")[0] not in ENGLISH
+
+
 def species_pairs(found: dict[str, Synset]) -> list[tuple[str, str]]:
     """Common name and species."""
     pairs = set()
     tops = (the(found, "fish", "cold-blooded"), the(found, "jawless_vertebrate", "eel-shaped"))
     for offset in sorted({o for top in tops for o in under(found, top)}):
         words = found[offset][0]
-        names = [w for w in words if BINOMIAL.fullmatch(w)]
+        names = [w for w in words if is_binomial(w)]
         common = [w for w in words if w not in names and not SCIENTIFIC.match(w)]
         pairs |= {(c.replace("_", " "), s.replace("_", " ")) for c in common for s in names}
     return sorted(pairs)
@@ -115,14 +124,13 @@ def read(path: Path) -> list[tuple[str, ...]]:
 def update() -> None:
     """Write differences.tsv anew, keeping the reasons written by hand."""
     from opercle import Knowledge
-
-    sys.path.insert(0, str(HERE))
-    import compare
+    from tests.outside.wordnet import compare
 
     kept = {row[:3]: row[3:] for row in read(HERE / "differences.tsv")}
-    rows = [
-        (*key, *kept.get(key, (ours, "?", ""))) for key, ours in compare.differences(Knowledge())
-    ]
+    know = Knowledge()
+    agreed = {pair.key for pair in compare.pairs(know) if pair.agrees}
+    new = {key: (ours, "?", "") for key, ours in compare.differences(know)}
+    rows = [(*k, *row) for k, row in sorted({**new, **kept}.items()) if k not in agreed]
     write(HERE / "differences.tsv", compare.HEAD, rows)
     print(f"{len(rows)} differences, {sum('?' in row for row in rows)} without a reason")
 
