@@ -17,11 +17,12 @@ import pyoxigraph as ox
 from opercle import assets, reading
 from opercle.errors import FileError, OpercleError
 from opercle.store import Snapshot
-from opercle.terms import OP, PREFIXES
+from opercle.terms import OP, PREFIXES, shorten
 
 VERSION = "0.1.0"
-_FORM = "5"  # raise when the layout of a snapshot changes
+_FORM = "6"  # raise when the layout of a snapshot changes
 _KEPT = 4
+_NUMBERS = ("least", "most", "usualLeast", "usualMost")
 
 Tell = Callable[[str], None]
 
@@ -152,6 +153,7 @@ def compiled(
         load(store, path, "pack/" + os.path.basename(path), seen)
     stated = len(store)
     keys = _index(store)
+    _brief(store)
     book = rules.read_all()
     made = rules.run(store, book)
     store.add(
@@ -214,6 +216,30 @@ def _index(store: ox.Store) -> list[str]:
         if solution["x"].value.startswith(PREFIXES["n"]):
             names.add(reading.normal(told))
     return sorted(names)
+
+
+_GIVEN = """SELECT ?s ?about ?c ?least ?most ?usualLeast ?usualMost ?state WHERE {
+  ?s op:onCharacter ?c ; op:about ?about .
+  OPTIONAL { ?s op:least ?least } OPTIONAL { ?s op:most ?most }
+  OPTIONAL { ?s op:usualLeast ?usualLeast } OPTIONAL { ?s op:usualMost ?usualMost }
+  OPTIONAL { ?s op:state ?state } } ORDER BY ?s ?state"""
+
+
+def _brief(store: ox.Store) -> None:
+    """Give every statement on a character its values in one line, for one look-up each."""
+    found: Any = store.query(_GIVEN, prefixes=PREFIXES, use_default_graph_as_union=True)
+    lines: dict[ox.NamedNode, tuple[list[str], list[str]]] = {}
+    for row in found:
+        numbers = [row[n].value if row[n] else "" for n in _NUMBERS]
+        head = [shorten(row["about"].value), shorten(row["c"].value).removeprefix("c:"), *numbers]
+        states = lines.setdefault(row["s"], (head, []))[1]
+        if row["state"]:
+            states.append(shorten(row["state"].value))
+    graph, brief = ox.NamedNode(PREFIXES["g"] + "index"), ox.NamedNode(OP.brief)
+    store.extend(
+        ox.Quad(s, brief, ox.Literal("\t".join([*head, " ".join(states)])), graph)
+        for s, (head, states) in lines.items()
+    )
 
 
 def _freeze(

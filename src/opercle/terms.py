@@ -52,11 +52,11 @@ OP = Closed(
     DerivedProperty Etymology GroupWord Hybrid MemberList NameUse NamesList Place Placement
     RangeLimit RangeStatement RatioCharacter RatioStatement Remark ScientificName
     SizeStatement Source StateCharacter StateStatement Statement TypeFixation Water
-    WordMeaning about absent asks atOrUnder authors basis bearsWord byCharacter byWaterAlone
-    byWhom cannotMeet citation coastOn complete dimension directlyIn disputed doubted
-    drainsInto epithet extent femaleParent fixedBy followed from fromLength fromOther
-    gathers gender genusPart goesBy group hasAncestor hasGapOn hasOwn hasState hazard
-    inFamily inList inferred inside insideOf introduced introducedTo isoCode key kind
+    WordMeaning about absent asks atOrUnder authors basis bearsWord brief byCharacter
+    byWaterAlone byWhom cannotMeet citation coastOn complete dimension directlyIn disputed
+    doubted drainsInto epithet extent femaleParent fixedBy followed from fromLength
+    fromOther gathers gender genusPart goesBy group hasAncestor hasGapOn hasOwn hasState
+    hazard inFamily inList inferred inside insideOf introduced introducedTo isoCode key kind
     language leansApartFrom least liesIn maleParent market meaning means memberCount
     misapplied misleadsAbout most name native nativeInPartOf nativeTo old onCharacter order
     originalGenus originalSpelling outdatedFor parent parentTaxon part partOf partOfSpeech
@@ -72,7 +72,7 @@ def shorten(iri: str) -> str:
     """Write an address as a prefixed name where a prefix fits, else in angle brackets."""
     for prefix, base in PREFIXES.items():
         if iri.startswith(base):
-            return f"{prefix}:{iri[len(base) :]}"
+            return f"{prefix}:{iri[len(base):]}"
     return f"<{iri}>"
 
 

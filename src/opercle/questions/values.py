@@ -79,19 +79,16 @@ class Values:
         return self._of[taxon]
 
     def _collect(self, taxon: str) -> dict[str, Value]:
-        by_key: dict[str, dict[str, list[Row]]] = {}
-        rows = self.desk.query("numbers", t=node(taxon)) + self.desk.query("states", t=node(taxon))
-        for row in rows:
-            how = row["how"]
-            if how == "op:goesBy":
-                how = "own" if row["about"] == taxon else "inherited"
-            by_key.setdefault(row["c"].removeprefix("c:"), {}).setdefault(how, []).append(row)
-        found = {}
-        for key, ways in by_key.items():
-            held = ways.get("own") or ways.get("op:gathers") or ways["inherited"]
-            holder = taxon if "own" in ways or "op:gathers" in ways else held[0]["about"]
-            found[key] = _value(held, holder)
-        return found
+        return _settled(taxon, self.desk.query("values", t=node(taxon)))
+
+    def load_species(self) -> list[str]:
+        """Read the values of every species with one query; returns the species that have any."""
+        rows: dict[str, list[Row]] = {}
+        for row in self.desk.query("all_values"):
+            rows.setdefault(row["t"], []).append(row)
+        for taxon, own in rows.items():
+            self._of.setdefault(taxon, _settled(taxon, own))
+        return sorted(rows)
 
     def told(self, value: Value | None) -> str | None:
         """A value in words: ``5-7 (usually 6)`` or the labels of states."""
@@ -122,21 +119,52 @@ class Values:
         return LEANS if here.parts_usually(other) else AGREES
 
 
-def _value(rows: list[Row], holder: str) -> Value:
-    ranges: dict[str, CountRange] = {}
-    states: set[str] = set()
-    for row in rows:
-        if "least" in row:
-            ranges[row["s"]] = CountRange(
-                row["least"], row.get("most"), row.get("usualLeast"), row.get("usualMost")
-            )
-        if "state" in row:
-            states.add(row["state"])
+class _Given(NamedTuple):
+    """One statement as compiled into its brief."""
+
+    statement: str
+    about: str
+    range: CountRange | None
+    states: tuple[str, ...]
+
+
+def _given(statement: str, brief: str) -> tuple[str, _Given]:
+    about, key, least, most, usual_least, usual_most, states = brief.split("\t")
+    reach = None
+    if least:
+        reach = CountRange(
+            float(least),
+            float(most) if most else None,
+            float(usual_least) if usual_least else None,
+            float(usual_most) if usual_most else None,
+        )
+    return key, _Given(statement, about, reach, tuple(states.split()))
+
+
+def _settled(taxon: str, rows: list[Row]) -> dict[str, Value]:
+    """A taxon's values from the statements it goes by: own before gathered before inherited."""
+    by_key: dict[str, dict[str, list[_Given]]] = {}
+    for row in sorted(rows, key=lambda r: str(r["s"])):
+        key, given = _given(row["s"], row["brief"])
+        how = "gathered" if row["how"] == "op:gathers" else "inherited"
+        if how == "inherited" and given.about == taxon:
+            how = "own"
+        by_key.setdefault(key, {}).setdefault(how, []).append(given)
+    found = {}
+    for key, ways in by_key.items():
+        held = ways.get("own") or ways.get("gathered") or ways["inherited"]
+        nearer = "own" in ways or "gathered" in ways
+        found[key] = _value(held, taxon if nearer else held[0].about)
+    return found
+
+
+def _value(held: list[_Given], holder: str) -> Value:
     hull: CountRange | None = None
-    for one in ranges.values():
-        hull = one if hull is None else hull.hull(one)
-    statements = tuple(dict.fromkeys(r["s"] for r in rows))
-    return Value(hull, frozenset(states), statements, holder)
+    for given in held:
+        if given.range is not None:
+            hull = given.range if hull is None else hull.hull(given.range)
+    states = frozenset(s for given in held for s in given.states)
+    return Value(hull, states, tuple(dict.fromkeys(g.statement for g in held)), holder)
 
 
 def by_use(character: Character) -> tuple[Any, ...]:

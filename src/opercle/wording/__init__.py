@@ -131,6 +131,8 @@ def authors_and_year(creator: str | None, date: str | None, row: Row) -> str:
     """``Cashner & Suttkus 1977``; three or more authors as ``Kim et al. 2022``."""
     if creator:
         people = [part.split(",")[0].strip() for part in creator.split(";") if part.strip()]
+        if creator.rstrip(".").endswith("et al") and len(people) == 1:
+            people = [people[0]] * 3
         told = people[0] if len(people) == 1 else " & ".join(people[:2])
         told = f"{people[0]} et al." if len(people) > 2 else told
     else:

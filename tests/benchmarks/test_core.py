@@ -1,0 +1,87 @@
+"""How long the core takes, as ratios to plain work in the same run; printed, never judged.
+
+The figures wanted: a whole ``opercle name`` process at most 5 times a bare ``import pyoxigraph``
+in the same environment, and compiling the knowledge with all rules at most 25 times parsing the
+same Turtle.
+"""
+
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from statistics import median
+
+import pyoxigraph as ox
+import pytest
+
+from opercle import assets, build
+
+
+def _time(work: Callable[[], object], rounds: int) -> float:
+    taken = []
+    for _ in range(rounds):
+        start = time.perf_counter()
+        work()
+        taken.append(time.perf_counter() - start)
+    return median(taken)
+
+
+def _process(command: Sequence[str], env: dict[str, str]) -> Callable[[], object]:
+    return lambda: subprocess.run(command, env=env, check=True, capture_output=True)
+
+
+@pytest.fixture
+def env(tmp_path: Path) -> dict[str, str]:
+    return {**os.environ, "OPERCLE_CACHE": str(tmp_path)}
+
+
+def _say(capsys: pytest.CaptureFixture[str], text: str) -> None:
+    with capsys.disabled():
+        print(f"\n  {text}", end="")
+
+
+def test_a_name_is_answered_by_a_whole_process_in_a_few_times_a_bare_import(
+    env: dict[str, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    name = [sys.executable, "-m", "opercle.faces.cli", "name", "white perch", "--json"]
+    subprocess.run(name, env=env, check=True, capture_output=True)
+    bare = _time(_process([sys.executable, "-c", "import pyoxigraph"], env), 9)
+    whole = _time(_process(name, env), 9)
+    _say(capsys, f"name, whole process: {whole / bare:.1f} times a bare import pyoxigraph")
+    assert whole > bare
+
+
+def test_a_proof_is_shown_by_a_whole_process_in_a_few_times_a_bare_import(
+    env: dict[str, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    triple = ["t:Ambloplites-rupestris", "op:inFamily", "t:Centrarchidae"]
+    prove = [sys.executable, "-m", "opercle.faces.cli", "prove", *triple, "--json"]
+    subprocess.run(prove, env=env, check=True, capture_output=True)
+    bare = _time(_process([sys.executable, "-c", "import pyoxigraph"], env), 9)
+    whole = _time(_process(prove, env), 9)
+    _say(capsys, f"prove, whole process: {whole / bare:.1f} times a bare import pyoxigraph")
+    assert whole > bare
+
+
+def test_compiling_the_knowledge_takes_a_few_times_parsing_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    contents = [Path(p).read_bytes() for p in assets.files("ontology", ".ttl")]
+
+    def parse() -> None:
+        store = ox.Store()
+        for content in contents:
+            store.extend(
+                ox.Quad(*q.triple) for q in ox.parse(content, format=ox.RdfFormat.TURTLE)
+            )
+
+    def compile_afresh() -> None:
+        monkeypatch.setenv("OPERCLE_CACHE", str(tmp_path / str(time.perf_counter_ns())))
+        build.open_snapshot(tell=lambda _: None)
+
+    parsing = _time(parse, 3)
+    compiling = _time(compile_afresh, 3)
+    _say(capsys, f"compiling with all rules: {compiling / parsing:.1f} times parsing the Turtle")
+    assert compiling > parsing
