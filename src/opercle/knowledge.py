@@ -4,7 +4,7 @@ Knows: which question answers what.
 Refuses to know: how answers are shown.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import Any
 
@@ -59,6 +59,54 @@ class Knowledge:
         from opercle.questions import why as question
 
         return question.ask(self.desk, taxon, rather_than)
+
+    def account(self, taxon: str) -> Answer:
+        """All that is known here of a family, genus or species."""
+        from opercle.questions import account as question
+
+        return question.ask(self.desk, taxon)
+
+    def compare(self, *taxa: str) -> Answer:
+        """How two to six fishes are told apart."""
+        from opercle.questions import compare as question
+
+        return question.ask(self.desk, taxa)
+
+    def identify(
+        self,
+        observations: Mapping[str, str] | Iterable[str] = (),
+        *,
+        water: str | None = None,
+        state: str | None = None,
+        within: str | None = None,
+    ) -> Answer:
+        """Which fish this is: ``{"anal-spines": "6"}`` or ``["anal-spines=6"]``."""
+        from opercle.questions import identify as question
+
+        return question.ask(self.desk, observations, water, state, within)
+
+    def key(self, taxon: str, *, water: str | None = None) -> Answer:
+        """A dichotomous key for a group, or for its fishes of one water."""
+        from opercle.questions import key as question
+
+        return question.ask(self.desk, taxon, water)
+
+    def settle(
+        self,
+        files: Sequence[str],
+        out: str = "settled",
+        *,
+        heard: Callable[[str, int, int], None] = lambda stage, done, of: None,
+        **options: Any,
+    ) -> Answer:
+        """Settle tables of records into the folder ``out``; every row goes out or is refused.
+
+        ``options`` are the fields of ``records.job.Options``; ``heard`` is told the stage, what is
+        done and what there is.
+        """
+        from opercle.records import job
+
+        return job.settle(self.desk, files, job.Options(out=out, **options), heard)
 
     def prove(self, subject: str, predicate: str, value: str) -> Answer:
         """Whether a triple of prefixed names is stated, derived or neither, with the tree."""

@@ -13,6 +13,7 @@ from typing import Any, NoReturn
 
 from opercle.answers import Answer
 from opercle.errors import FileError, OpercleError, UnknownError, UsageError
+from opercle.faces import educator
 from opercle.knowledge import Knowledge
 
 FAULTS = 1
@@ -73,6 +74,14 @@ def parser() -> Parser:
     )
     why.add_argument("taxon", nargs="*", metavar="TAXON")
     why.add_argument("--not", dest="other", metavar="TAXON2", required=True)
+
+    educator.arguments(add)
+
+    from opercle.faces import settle as settle_face
+
+    settle_face.options(
+        add("settle", "settle tables of records, row by row", "settle log.csv -o settled")
+    )
 
     prove = add(
         "prove",
@@ -165,8 +174,19 @@ def _run(args: argparse.Namespace) -> int:
         print(shtab.complete(parser(), args.shell))
         return 0
     know = Knowledge(args.packs)
+    if args.command in educator.COMMANDS:
+        return educator.run(know, args)
     if args.command == "query":
         return _query(know, args)
+    if args.command == "settle":
+        from opercle.faces import settle as settle_face
+
+        answer = settle_face.run(know, args)
+        if args.json:
+            _show(args, answer)
+        else:
+            settle_face.show(answer)
+        return 0
     if args.command == "demo":
         from opercle.faces import demo
 

@@ -14,8 +14,10 @@ from rich.table import Table
 from rich.text import Text
 
 from opercle.answers import Answer
+from opercle.faces.tables import tables
 
 _WIDE = 100
+_FEW = 4
 
 
 def console() -> Console:
@@ -73,6 +75,9 @@ def _tables(command: str, answer: Answer) -> list[tuple[str, Sequence[str], Rows
         made.append(("", names, [[str(f[n] or "") for n in names] for f in fields["findings"]]))
     if command == "status":
         return [*made, *_status(fields)]
+    own = tables(command, answer)
+    if own:
+        return [*made, *own]
     if command != "prove":
         made.append(_reasons(answer))
     return made
@@ -124,13 +129,14 @@ def _status(fields: Any) -> list[tuple[str, Sequence[str], Rows]]:
 
 
 def _asks(out: Console, answer: Answer) -> None:
-    asks = answer.fields.get("ask") or []
+    asks = answer.fields.get("ask") or answer.fields.get("next") or []
     if not asks:
         return
     out.print(Text("What would settle it", style="underline"))
     for row in asks:
         out.print(Text(f"  ? {row['how']}"))
-        for taxon, state in row.get("tells", {}).items():
+        tells = row.get("tells", {})
+        for taxon, state in tells.items() if len(tells) <= _FEW else ():
             out.print(Text(f"      {taxon}: {state}"))
     out.print()
 

@@ -1,0 +1,3 @@
+"""stub"""
+def page(desk, done, facts, counted):
+    return "<html></html>"

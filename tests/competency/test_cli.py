@@ -1,0 +1,275 @@
+"""The command line: exit statuses, clean JSON, clear errors, no traces on disk."""
+
+import json
+import os
+import subprocess
+import sys
+
+import pytest
+
+LONG = "x" * 10_000
+
+
+def state(folder):
+    """Every file below a folder with its size and time."""
+    return {
+        os.path.join(top, name): (os.stat(os.path.join(top, name)).st_size, os.stat(os.path.join(top, name)).st_mtime_ns)
+        for top, _, names in os.walk(folder)
+        for name in names
+    }  # fmt: skip
+
+
+@pytest.fixture
+def run(know, cache, tmp_path):
+    """Run the command in an empty folder; nothing may be written there or in the cache."""
+    _ = know.desk  # compiled once, so that no command need do it
+
+    def opercle(*words, status=0, stdin=None):
+        before = state(cache)
+        done = subprocess.run(
+            [sys.executable, "-m", "opercle.faces.cli", *words],
+            cwd=tmp_path,
+            env={**os.environ, "OPERCLE_CACHE": str(cache), "PYTHONWARNINGS": "error"},
+            input=stdin,
+            capture_output=True,
+            encoding="utf-8",
+            timeout=60,
+            check=False,
+        )
+        assert "Traceback" not in done.stderr, done.stderr
+        assert done.returncode == status, done.stderr
+        assert state(cache) == before
+        return done
+
+    yield opercle
+    assert [p for p in os.listdir(tmp_path) if not p.startswith("given")] == []
+
+
+def one_object(text):
+    """The JSON object that is all of a text."""
+    found = json.loads(text)
+    assert isinstance(found, dict)
+    assert text.count("\n") <= 1 or text.strip().endswith("}")
+    return found
+
+
+JSON = [
+    (("name", "white perch"), 0),
+    (("name", "rock", "bass", "--state", "Virginia"), 0),
+    (("name", "rock bas"), 0),
+    (("name", "bluebell"), 3),
+    (("really", "white perch"), 0),
+    (("really", "bluebell"), 3),
+    (("why", "largemouth bass", "--not", "Moronidae"), 0),
+    (("why", "nobody at all", "--not", "Moronidae"), 3),
+    (("prove", "t:Ambloplites-rupestris", "op:inFamily", "t:Centrarchidae"), 0),
+    (("prove", "t:Ambloplites-rupestris", "op:inFamily", "t:Moronidae"), 0),
+    (("status",), 0),
+]
+
+
+@pytest.mark.parametrize(("words", "status"), JSON, ids=lambda x: " ".join(x) if isinstance(x, tuple) else "")
+def test_with_json_one_object_is_printed_and_nothing_else(run, words, status):
+    done = run(*words, "--json", status=status)
+    found = one_object(done.stdout)
+    assert {"question", "outcome", "answer", "because", "cautions"} <= set(found)
+    assert done.stderr == "" or status != 0
+
+
+@pytest.mark.parametrize(("words", "status"), [j for j in JSON if j[1] == 0], ids=lambda x: " ".join(x) if isinstance(x, tuple) else "")
+def test_without_json_an_answer_is_printed_for_a_person(run, words, status):
+    done = run(*words, status=status)
+    assert done.stdout.strip()
+    assert not done.stdout.lstrip().startswith("{")
+    assert "\x1b[" not in done.stdout, "colour only where the terminal has it"
+    assert done.stderr == ""
+
+
+def test_a_name_may_be_written_without_quotes(run):
+    loose, quoted = (json.loads(run("name", *w, "--json").stdout) for w in (("white", "perch"), ("white perch",)))
+    assert loose == quoted
+
+
+def test_a_bare_command_shows_the_help_and_is_a_wrong_command_line(run):
+    done = run(status=2)
+    assert "COMMAND" in done.stdout + done.stderr
+
+
+COMMANDS = ["demo", "name", "really", "why", "prove", "query", "check", "status", "completion"]
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_the_help_of_every_command_has_an_example(run, command):
+    assert "example: opercle" in run(command, "--help").stdout
+
+
+WRONG = [
+    ("name",),
+    ("name", ""),
+    ("name", "   "),
+    ("name", LONG),
+    ("name", "rock\x1b[31mbass"),
+    ("name", "rock\x07bass"),
+    ("name", "perch", "--year", "soon"),
+    ("name", "perch", "--year", "99999"),
+    ("name", "perch", "--year", ""),
+    ("name", "perch", "--year", "²⁰²⁰"),
+    ("name", "perch", "--water", ""),
+    ("name", "perch", "--state", "  "),
+    ("name", "perch", "--nonsense"),
+    ("really",),
+    ("really", ""),
+    ("really", LONG),
+    ("why", "perch"),
+    ("why", "--not", "perch"),
+    ("why", "walleye", "--not", ""),
+    ("why", "walleye", "--not", "Sander vitreus"),
+    ("prove", "a", "b"),
+    ("prove", "a", "b", "c"),
+    ("prove", "t:Perca", "nope:about", "t:Perca"),
+    ("prove", "t:a b", "op:about", "t:Perca"),
+    ("prove", "t:Perca", "op:about", "<not an address>"),
+    ("query",),
+    ("query", "SELECT"),
+    ("query", "DELETE WHERE { ?s ?p ?o }"),
+    ("query", "SELECT * { ?s ?p ?o }", "-f", "x.rq"),
+    ("query", "SELECT * { ?s ?p ?o } LIMIT 1", "--to", "nonsense"),
+    ("nonsense",),
+    ("completion", "nonsense"),
+]
+
+
+@pytest.mark.parametrize("words", WRONG, ids=lambda w: " ".join(w)[:60].encode("unicode_escape").decode())
+def test_a_wrong_command_line_is_told_what_where_and_what_to_do_with_status_2(run, words):
+    done = run(*words, status=2)
+    assert done.stdout == ""
+    assert done.stderr.startswith("opercle: ")
+    assert "to do:" in done.stderr
+    assert len(done.stderr) < 1500, "an error does not throw the whole input back"
+    assert "\x1b" not in done.stderr.replace("\\x1b", "")
+    assert "\x07" not in done.stderr
+
+
+UNKNOWN = [
+    ("name", "bluebell"),
+    ("name", "Müßiggänger"),
+    ("name", "окунь речной"),
+    ("name", "鱸魚"),
+    ("name", "سمك"),
+    ("name", "🐟"),
+    ("name", "!!!"),
+    ("name", '" } ; DROP ALL ; SELECT * { ?s ?p ?o . "'),
+    ("name", "perch\" . ?x ?y ?z . #"),
+    ("name", "%s %d {0} ${HOME} \\"),
+    ("name", "../../etc/passwd"),
+    ("name", "perch", "--water", "Zzyzx Brook"),
+    ("name", "perch", "--water", '" } #'),
+    ("name", "perch", "--state", "Atlantis"),
+    ("really", "white bread"),
+    ("really", "white perch", "--word", "sofa"),
+    ("why", "nobody at all", "--not", "Moronidae"),
+    ("why", "rock bass", "--not", "Nobodyidae"),
+]
+
+
+@pytest.mark.parametrize("words", UNKNOWN, ids=lambda w: " ".join(w)[:60].encode("unicode_escape").decode())
+def test_what_nobody_knows_is_told_with_status_3(run, words):
+    done = run(*words, status=3)
+    assert done.stdout == ""
+    assert done.stderr.startswith("opercle: ")
+
+
+def test_the_nearest_spellings_are_offered(run):
+    assert "bluegill" in run("name", "blugilled", status=3).stderr.replace("blue gill", "bluegill")
+
+
+def test_an_unknown_name_in_json_offers_the_nearest_spellings(run):
+    found = one_object(run("name", "bluebell", "--json", status=3).stdout)
+    assert found["outcome"] == "unknown"
+    assert found["nearest"]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("query", "-f", "no-such-file.rq"),
+        ("check", "no-such-file.ttl"),
+        ("name", "perch", "--with", "no-such-pack.ttl"),
+    ],
+)
+def test_a_file_that_cannot_be_read_is_told_with_its_path_and_status_4(run, words):
+    done = run(*words, status=4)
+    assert words[-1] in done.stderr
+    assert done.stdout == ""
+
+
+@pytest.mark.parametrize("command", [("check",), ("name", "perch", "--with")])
+def test_malformed_turtle_is_told_with_file_line_and_remedy_and_status_4(run, tmp_path, command):
+    (tmp_path / "given.ttl").write_text("@prefix op: <https://opercle.example/ns#> .\n\noops\n")
+    done = run(*command, "given.ttl", status=4)
+    assert "given.ttl" in done.stderr
+    assert "line 3" in done.stderr or "line 4" in done.stderr
+    assert "to do:" in done.stderr
+
+
+@pytest.mark.parametrize("command", [("check",), ("name", "perch", "--with"), ("query", "-f")])
+def test_a_file_of_bytes_that_are_no_text_is_told_with_status_4(run, tmp_path, command):
+    (tmp_path / "given.ttl").write_bytes(bytes(range(256)) * 4)
+    done = run(*command, "given.ttl", status=4)
+    assert "given.ttl" in done.stderr
+
+
+def test_a_folder_in_place_of_a_file_is_told_with_status_4(run, tmp_path):
+    (tmp_path / "given").mkdir()
+    run("query", "-f", "given", status=4)
+
+
+FAULTY = """@prefix op: <https://opercle.example/ns#> .
+@prefix s: <https://opercle.example/statement/> .
+@prefix t: <https://opercle.example/taxon/> .
+@prefix c: <https://opercle.example/character/> .
+s:no-citation a op:CountStatement ; op:about t:Perca ; op:onCharacter c:anal-spines ; op:least 2 ; op:most 2 .
+"""
+
+
+def test_a_statement_without_a_citation_is_a_fault_with_status_1(run, tmp_path):
+    (tmp_path / "given.ttl").write_text(FAULTY)
+    done = run("check", "given.ttl", "--json", status=1)
+    found = one_object(done.stdout)
+    assert found["outcome"] == "faults"
+    assert any("no-citation" in str(f["subject"]) for f in found["findings"])
+    assert all({"file", "line", "subject", "shape", "says", "cites"} <= set(f) for f in found["findings"])
+
+
+def test_a_name_that_is_empty_is_told_in_json_mode_without_a_broken_object(run):
+    done = run("name", "", "--json", status=2)
+    assert done.stdout == "" or one_object(done.stdout)
+
+
+def test_sparql_may_come_as_csv_with_one_head_and_the_rows_asked_for(run):
+    done = run("query", "SELECT ?t { ?t op:parentTaxon t:Ambloplites } ORDER BY ?t", "--to", "csv")
+    lines = done.stdout.split()
+    assert lines[0] == "t"
+    assert len(lines) == 5
+
+
+def test_a_query_that_would_go_out_to_another_server_is_refused(run):
+    run("query", "SELECT * { SERVICE <http://127.0.0.1:9/> { ?s ?p ?o } }", status=2)
+
+
+def test_a_closed_pipe_is_no_error(run, cache, tmp_path):
+    done = subprocess.run(
+        f"{sys.executable} -m opercle.faces.cli name bream | head -c 1",
+        shell=True,
+        cwd=tmp_path,
+        env={**os.environ, "OPERCLE_CACHE": str(cache)},
+        capture_output=True,
+        check=False,
+    )
+    assert done.stderr == b""
+
+
+def test_the_demo_answers_three_questions(run):
+    done = run("demo")
+    assert done.stdout.count("“") >= 3
+    assert done.stderr == ""
