@@ -20,7 +20,7 @@ from opercle.store import Snapshot
 from opercle.terms import OP, PREFIXES, shorten
 
 VERSION = "0.1.0"
-_FORM = "6"  # raise when the layout of a snapshot changes
+_FORM = "7"  # raise when the layout of a snapshot changes
 _KEPT = 4
 _NUMBERS = ("least", "most", "usualLeast", "usualMost")
 
@@ -218,8 +218,9 @@ def _index(store: ox.Store) -> list[str]:
     return sorted(names)
 
 
-_GIVEN = """SELECT ?s ?about ?c ?least ?most ?usualLeast ?usualMost ?state WHERE {
+_GIVEN = """SELECT ?s ?about ?c ?least ?most ?usualLeast ?usualMost ?state ?varies WHERE {
   ?s op:onCharacter ?c ; op:about ?about .
+  OPTIONAL { ?c op:varies ?varies }
   OPTIONAL { ?s op:least ?least } OPTIONAL { ?s op:most ?most }
   OPTIONAL { ?s op:usualLeast ?usualLeast } OPTIONAL { ?s op:usualMost ?usualMost }
   OPTIONAL { ?s op:state ?state } } ORDER BY ?s ?state"""
@@ -228,17 +229,18 @@ _GIVEN = """SELECT ?s ?about ?c ?least ?most ?usualLeast ?usualMost ?state WHERE
 def _brief(store: ox.Store) -> None:
     """Give every statement on a character its values in one line, for one look-up each."""
     found: Any = store.query(_GIVEN, prefixes=PREFIXES, use_default_graph_as_union=True)
-    lines: dict[ox.NamedNode, tuple[list[str], list[str]]] = {}
+    lines: dict[ox.NamedNode, tuple[list[str], list[str], str]] = {}
     for row in found:
         numbers = [row[n].value if row[n] else "" for n in _NUMBERS]
         head = [shorten(row["about"].value), shorten(row["c"].value).removeprefix("c:"), *numbers]
-        states = lines.setdefault(row["s"], (head, []))[1]
+        single = "1" if row["varies"] and numbers[0] and numbers[0] == numbers[1] else ""
+        states = lines.setdefault(row["s"], (head, [], single))[1]
         if row["state"]:
             states.append(shorten(row["state"].value))
     graph, brief = ox.NamedNode(PREFIXES["g"] + "index"), ox.NamedNode(OP.brief)
     store.extend(
-        ox.Quad(s, brief, ox.Literal("\t".join([*head, " ".join(states)])), graph)
-        for s, (head, states) in lines.items()
+        ox.Quad(s, brief, ox.Literal("\t".join([*head, " ".join(states), single])), graph)
+        for s, (head, states, single) in lines.items()
     )
 
 

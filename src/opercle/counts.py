@@ -43,13 +43,18 @@ class CountRange(NamedTuple):
         return self.most is None or (other.most is not None and other.most <= self.most)
 
     def hull(self, other: "CountRange") -> "CountRange":
-        """The smallest range that covers both; usual values widen likewise."""
+        """The smallest range that covers both; usual values widen likewise.
+
+        A range without usual values says nothing of what is usual, and so widens none.
+        """
         most = None if self.most is None or other.most is None else max(self.most, other.most)
-        if self.usual_least is None and other.usual_least is None:
-            return CountRange(min(self.least, other.least), most)
-        one, two = self.usual, other.usual
-        usual_most = None if one.most is None or two.most is None else max(one.most, two.most)
-        return CountRange(min(self.least, other.least), most, min(one.least, two.least), usual_most)
+        least = min(self.least, other.least)
+        usual = [r.usual for r in (self, other) if r.usual_least is not None]
+        if not usual:
+            return CountRange(least, most)
+        ends = [r.most for r in usual]
+        usual_most = None if None in ends else max(e for e in ends if e is not None)
+        return CountRange(least, most, min(r.least for r in usual), usual_most)
 
     def __str__(self) -> str:
         told = span(self.least, self.most)

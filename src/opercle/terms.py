@@ -62,8 +62,8 @@ OP = Closed(
     originalGenus originalSpelling outdatedFor parent parentTaxon part partOf partOfSpeech
     population presence reaches read recalled regional sampleSize scientific seen sex
     sharedBy stage standard state stem strict synonym text toLength topic trust typeName
-    underName unit unitCode until usualLeast usualMost usualState verbatim warnedBy
-    waterKind where within word year
+    underName unit unitCode until usualLeast usualMost usualState usuallyLeast usuallyMost
+    varies verbatim warnedBy waterKind where within word year
     """,
 )
 

@@ -4,8 +4,12 @@ import json
 import os
 import subprocess
 import sys
+from typing import NamedTuple
 
 import pytest
+
+from opercle import assets, build
+from opercle.faces import cli
 
 LONG = "x" * 10_000
 
@@ -19,30 +23,81 @@ def state(folder):
     }  # fmt: skip
 
 
-@pytest.fixture
-def run(know, cache, tmp_path):
-    """Run the command in an empty folder; nothing may be written there or in the cache."""
-    _ = know.desk  # compiled once, so that no command need do it
+def sources():
+    """The stated knowledge as it lies on disk: somebody may be editing it while tests run."""
+    return state(assets.folder("ontology"))
 
-    def opercle(*words, status=0, stdin=None):
-        before = state(cache)
-        done = subprocess.run(
-            [sys.executable, "-m", "opercle.faces.cli", *words],
-            cwd=tmp_path,
-            env={**os.environ, "OPERCLE_CACHE": str(cache), "PYTHONWARNINGS": "error"},
-            input=stdin,
-            capture_output=True,
-            encoding="utf-8",
-            timeout=60,
-            check=False,
-        )
-        assert "Traceback" not in done.stderr, done.stderr
-        assert done.returncode == status, done.stderr
-        assert state(cache) == before
+
+@pytest.fixture
+def keep(know, cache, tmp_path, monkeypatch):
+    """Run something in an empty folder; nothing may be written there or in the cache."""
+    monkeypatch.chdir(tmp_path)
+
+    def undisturbed(go):
+        for _ in range(3):
+            build.open_snapshot(tell=lambda _: None)  # so that no command need compile
+            stated, before = sources(), state(cache)
+            done = go()
+            if sources() == stated:
+                assert state(cache) == before
+                return done
         return done
 
-    yield opercle
+    yield undisturbed
     assert [p for p in os.listdir(tmp_path) if not p.startswith("given")] == []
+
+
+class Done(NamedTuple):
+    """What a command left behind."""
+
+    returncode: int
+    stdout: str
+    stderr: str
+
+
+def checked(done, status):
+    assert "Traceback" not in done.stderr, done.stderr
+    assert done.returncode == status, done.stderr
+    return done
+
+
+@pytest.fixture
+def run(keep, cache, tmp_path):
+    """Run the command as a process of its own."""
+
+    def opercle(*words, status=0):
+        done = keep(
+            lambda: subprocess.run(
+                [sys.executable, "-m", "opercle.faces.cli", *words],
+                env={**os.environ, "OPERCLE_CACHE": str(cache), "PYTHONWARNINGS": "error"},
+                capture_output=True,
+                encoding="utf-8",
+                timeout=60,
+                check=False,
+            )
+        )
+        return checked(done, status)
+
+    return opercle
+
+
+@pytest.fixture
+def call(keep, capsys):
+    """Run the command in this process: an exception that escapes would be a traceback."""
+
+    def once(words):
+        capsys.readouterr()
+        try:
+            status = cli.main(list(words))
+        except SystemExit as left:
+            status = left.code
+        out, err = capsys.readouterr()
+        return Done(status, out, err)
+
+    def opercle(*words, status=0):
+        return checked(keep(lambda: once(words)), status)
+
+    return opercle
 
 
 def one_object(text):
@@ -99,8 +154,8 @@ COMMANDS = ["demo", "name", "really", "why", "prove", "query", "check", "status"
 
 
 @pytest.mark.parametrize("command", COMMANDS)
-def test_the_help_of_every_command_has_an_example(run, command):
-    assert "example: opercle" in run(command, "--help").stdout
+def test_the_help_of_every_command_has_an_example(call, command):
+    assert "example: opercle" in call(command, "--help").stdout
 
 
 WRONG = [
@@ -140,8 +195,8 @@ WRONG = [
 
 
 @pytest.mark.parametrize("words", WRONG, ids=lambda w: " ".join(w)[:60].encode("unicode_escape").decode())
-def test_a_wrong_command_line_is_told_what_where_and_what_to_do_with_status_2(run, words):
-    done = run(*words, status=2)
+def test_a_wrong_command_line_is_told_what_where_and_what_to_do_with_status_2(call, words):
+    done = call(*words, status=2)
     assert done.stdout == ""
     assert done.stderr.startswith("opercle: ")
     assert "to do:" in done.stderr
@@ -173,18 +228,18 @@ UNKNOWN = [
 
 
 @pytest.mark.parametrize("words", UNKNOWN, ids=lambda w: " ".join(w)[:60].encode("unicode_escape").decode())
-def test_what_nobody_knows_is_told_with_status_3(run, words):
-    done = run(*words, status=3)
+def test_what_nobody_knows_is_told_with_status_3(call, words):
+    done = call(*words, status=3)
     assert done.stdout == ""
     assert done.stderr.startswith("opercle: ")
 
 
-def test_the_nearest_spellings_are_offered(run):
-    assert "bluegill" in run("name", "blugilled", status=3).stderr.replace("blue gill", "bluegill")
+def test_the_nearest_spellings_are_offered(call):
+    assert "bluegill" in call("name", "blugilled", status=3).stderr.replace("blue gill", "bluegill")
 
 
-def test_an_unknown_name_in_json_offers_the_nearest_spellings(run):
-    found = one_object(run("name", "bluebell", "--json", status=3).stdout)
+def test_an_unknown_name_in_json_offers_the_nearest_spellings(call):
+    found = one_object(call("name", "bluebell", "--json", status=3).stdout)
     assert found["outcome"] == "unknown"
     assert found["nearest"]
 
@@ -197,31 +252,31 @@ def test_an_unknown_name_in_json_offers_the_nearest_spellings(run):
         ("name", "perch", "--with", "no-such-pack.ttl"),
     ],
 )
-def test_a_file_that_cannot_be_read_is_told_with_its_path_and_status_4(run, words):
-    done = run(*words, status=4)
+def test_a_file_that_cannot_be_read_is_told_with_its_path_and_status_4(call, words):
+    done = call(*words, status=4)
     assert words[-1] in done.stderr
     assert done.stdout == ""
 
 
 @pytest.mark.parametrize("command", [("check",), ("name", "perch", "--with")])
-def test_malformed_turtle_is_told_with_file_line_and_remedy_and_status_4(run, tmp_path, command):
+def test_malformed_turtle_is_told_with_file_line_and_remedy_and_status_4(call, tmp_path, command):
     (tmp_path / "given.ttl").write_text("@prefix op: <https://opercle.example/ns#> .\n\noops\n")
-    done = run(*command, "given.ttl", status=4)
+    done = call(*command, "given.ttl", status=4)
     assert "given.ttl" in done.stderr
     assert "line 3" in done.stderr or "line 4" in done.stderr
     assert "to do:" in done.stderr
 
 
 @pytest.mark.parametrize("command", [("check",), ("name", "perch", "--with"), ("query", "-f")])
-def test_a_file_of_bytes_that_are_no_text_is_told_with_status_4(run, tmp_path, command):
+def test_a_file_of_bytes_that_are_no_text_is_told_with_status_4(call, tmp_path, command):
     (tmp_path / "given.ttl").write_bytes(bytes(range(256)) * 4)
-    done = run(*command, "given.ttl", status=4)
+    done = call(*command, "given.ttl", status=4)
     assert "given.ttl" in done.stderr
 
 
-def test_a_folder_in_place_of_a_file_is_told_with_status_4(run, tmp_path):
+def test_a_folder_in_place_of_a_file_is_told_with_status_4(call, tmp_path):
     (tmp_path / "given").mkdir()
-    run("query", "-f", "given", status=4)
+    call("query", "-f", "given", status=4)
 
 
 FAULTY = """@prefix op: <https://opercle.example/ns#> .
@@ -232,36 +287,36 @@ s:no-citation a op:CountStatement ; op:about t:Perca ; op:onCharacter c:anal-spi
 """
 
 
-def test_a_statement_without_a_citation_is_a_fault_with_status_1(run, tmp_path):
+def test_a_statement_without_a_citation_is_a_fault_with_status_1(call, tmp_path):
     (tmp_path / "given.ttl").write_text(FAULTY)
-    done = run("check", "given.ttl", "--json", status=1)
+    done = call("check", "given.ttl", "--json", status=1)
     found = one_object(done.stdout)
     assert found["outcome"] == "faults"
     assert any("no-citation" in str(f["subject"]) for f in found["findings"])
     assert all({"file", "line", "subject", "shape", "says", "cites"} <= set(f) for f in found["findings"])
 
 
-def test_a_name_that_is_empty_is_told_in_json_mode_without_a_broken_object(run):
-    done = run("name", "", "--json", status=2)
+def test_a_name_that_is_empty_is_told_in_json_mode_without_a_broken_object(call):
+    done = call("name", "", "--json", status=2)
     assert done.stdout == "" or one_object(done.stdout)
 
 
-def test_sparql_may_come_as_csv_with_one_head_and_the_rows_asked_for(run):
-    done = run("query", "SELECT ?t { ?t op:parentTaxon t:Ambloplites } ORDER BY ?t", "--to", "csv")
+def test_sparql_may_come_as_csv_with_one_head_and_the_rows_asked_for(call):
+    done = call("query", "SELECT ?t { ?t op:parentTaxon t:Ambloplites } ORDER BY ?t", "--to", "csv")
     lines = done.stdout.split()
     assert lines[0] == "t"
     assert len(lines) == 5
 
 
-def test_a_query_that_would_go_out_to_another_server_is_refused(run):
-    run("query", "SELECT * { SERVICE <http://127.0.0.1:9/> { ?s ?p ?o } }", status=2)
+def test_a_query_that_would_go_out_to_another_server_is_refused(call):
+    call("query", "SELECT * { SERVICE <http://127.0.0.1:9/> { ?s ?p ?o } }", status=2)
 
 
-def test_a_closed_pipe_is_no_error(run, cache, tmp_path):
+def test_a_closed_pipe_is_no_error(run, cache):
+    run("name", "bream")
     done = subprocess.run(
         f"{sys.executable} -m opercle.faces.cli name bream | head -c 1",
         shell=True,
-        cwd=tmp_path,
         env={**os.environ, "OPERCLE_CACHE": str(cache)},
         capture_output=True,
         check=False,

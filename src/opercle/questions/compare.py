@@ -224,6 +224,7 @@ def _contrasts(desk: Desk, taxa: Sequence[str]) -> list[dict[str, Any]]:
 def _contrast(desk: Desk, books: Bibliography, row: dict[str, Any]) -> dict[str, Any]:
     return {
         "of": [desk.label(row["about"]), desk.label(row["from"])],
+        "pair": f"{_short(desk, row['about'])} and {_short(desk, row['from'])}",
         "says": row["text"],
         "by_water_alone": row["alone"],
         **books.cite(row["s"]),
@@ -237,15 +238,12 @@ def _sentence(
     rows: Sequence[Compared],
     contrasts: Sequence[dict[str, Any]],
 ) -> str:
-    names = listed([desk.label(t) for t in taxa])
+    names = listed([_short(desk, t) for t in taxa])
     deciding = [r for r in rows if r.verdict == DECIDES]
     leaning = [r.character.label for r in rows if r.verdict == LEANS]
     alone = [c for c in contrasts if c["alone"]]
     if deciding:
-        first = [
-            f"{r.character.label} ({' against '.join(values.told(v) or '?' for v in r.values)})"
-            for r in deciding[:_TOLD]
-        ]
+        first = [_deciding(values, r) for r in deciding[:_TOLD]]
         told = f"{names} are told apart by {listed(first)}"
         more = len(deciding) - _TOLD
         told += f"; {more} more decide" if more > 1 else "; one more decides" if more == 1 else ""
@@ -259,10 +257,23 @@ def _sentence(
     return subjects.upper(told) + "."
 
 
+def _deciding(values: Values, row: Compared) -> str:
+    """The character, with its two values where only two fishes are compared."""
+    if len(row.values) > _LEAST:
+        return row.character.label
+    one, two = (values.told(v) or "not known" for v in row.values)
+    return f"{row.character.label} ({one} against {two})"
+
+
+def _short(desk: Desk, taxon: str) -> str:
+    about = desk.about(taxon)
+    return str(about.get("common") or about.get("name", taxon))
+
+
 def _not_parted(desk: Desk, taxa: Sequence[str], rows: Sequence[Compared]) -> str:
     parted = {(i, j) for r in rows for i, j, v in r.pairs if v == DECIDES}
     left = [p for p in combinations(range(len(taxa)), 2) if p not in parted]
-    pairs = [f"{desk.label(taxa[i])} from {desk.label(taxa[j])}" for i, j in left]
+    pairs = [f"{_short(desk, taxa[i])} from {_short(desk, taxa[j])}" for i, j in left]
     return listed(pairs, "or")
 
 

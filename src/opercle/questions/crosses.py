@@ -74,6 +74,6 @@ def between(given: Given, mother: Mapping[str, Value], father: Mapping[str, Valu
 
 def _inside_both(seen: Seen, a: Value, b: Value) -> bool:
     if a.range is not None and b.range is not None:
-        hull = Value(a.range.hull(b.range), frozenset(), (), "")
+        hull = Value(a.range.hull(b.range), frozenset(), (), "", a.firm + b.firm)
         return compare(seen, hull) != AGAINST
     return bool(seen.states & (a.states | b.states))

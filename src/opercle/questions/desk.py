@@ -128,12 +128,18 @@ class Desk:
         over is told by ``passed_over``.
         """
         found = self.find(written)
-        for kind in ("op:scientific", "op:standard"):
-            first = {u["t"] for u in found.uses if u["kind"] == kind and u.get("followed")}
-            if len(first) == 1:
-                return sorted(first), found.read_as
+        first = _first(found)
+        if first:
+            return first, found.read_as
         taxa = list(dict.fromkeys(u["t"] for u in found.uses))
         return self.narrow(taxa, found.uses), found.read_as
+
+    def standard(self, written: str) -> list[str]:
+        """The one taxon whose followed scientific or standard name this is; empty if none."""
+        try:
+            return _first(self.find(written))
+        except UnknownError:
+            return []
 
     def passed_over(self, written: str, taxon: str) -> list[str]:
         """A caution where a name taken as one fish's is in use for others too."""
@@ -216,6 +222,15 @@ class Desk:
             "Name a larger water or a state, or add it in a local pack (--with).",
             nearest=tuple(r.key for r in near if r.score > 0.6),
         )
+
+
+def _first(found: Found) -> list[str]:
+    """The taxon that a followed scientific name, or else a followed standard name, means alone."""
+    for kind in ("op:scientific", "op:standard"):
+        taxa = {u["t"] for u in found.uses if u["kind"] == kind and u.get("followed")}
+        if len(taxa) == 1:
+            return sorted(taxa)
+    return []
 
 
 _HOW = "Check the spelling, try another name of the fish, or add the name in a local pack (--with)."

@@ -125,8 +125,8 @@ def grow(fishes: Sequence[Fish], known: Mapping[str, Feature], depth: int = 0) -
     cut = best(fishes, known)
     if cut is None:
         return Node(tuple(fishes))
-    first = [narrowed(f, cut, True) for f in (*cut.one, *cut.both)]
-    second = [narrowed(f, cut, False) for f in (*cut.two, *cut.both)]
+    first = [narrowed(f, cut, True) for f in (*cut.one, *cut.both, *cut.carried)]
+    second = [narrowed(f, cut, False) for f in (*cut.two, *cut.both, *cut.carried)]
     ways = (grow(first, known, depth + 1), grow(second, known, depth + 1))
     return Node(tuple(fishes), cut, ways)
 
@@ -134,8 +134,8 @@ def grow(fishes: Sequence[Fish], known: Mapping[str, Feature], depth: int = 0) -
 def follow(couplets: Sequence[Mapping[str, Any]], values: Mapping[str, Value]) -> list[list[str]]:
     """Where a fish with these values comes out: each end, or stop, as the taxa named there.
 
-    A fish with several values may come out at several ends; one whose value is not known at a
-    couplet stops there among those that are said to stop.
+    A fish with several values, or carried both ways for want of one, may come out at several
+    ends; one whose value is not known may stop among those that are said to stop there.
     """
     if not couplets:
         return []
@@ -145,11 +145,11 @@ def follow(couplets: Sequence[Mapping[str, Any]], values: Mapping[str, Value]) -
     while todo:
         couplet = by_number[todo.pop()]
         value = values.get(couplet["character"])
-        if value is None:
+        if value is None and couplet["stops"]:
             ends.append([t["taxon"] for t in couplet["stops"]])
             continue
         for lead in couplet["leads"]:
-            if not key_leads.leads_on(lead, value):
+            if value is not None and not key_leads.leads_on(lead, value):
                 continue
             if lead["to"] is not None:
                 todo.append(lead["to"])

@@ -50,8 +50,8 @@ def _number(
     made.append(couplet)
     character = cut.feature.character
     sides = (
-        [narrowed(f, cut, True) for f in (*cut.one, *cut.both)],
-        [narrowed(f, cut, False) for f in (*cut.two, *cut.both)],
+        [narrowed(f, cut, True) for f in (*cut.one, *cut.both, *cut.carried)],
+        [narrowed(f, cut, False) for f in (*cut.two, *cut.both, *cut.carried)],
     )
     also = _also(values, cut) if cut.clean else []
     leads = []
@@ -74,7 +74,8 @@ def _number(
         "seen": character.seen,
         "how": f"{character.asks} {cut.feature.how}",
         "leads": leads,
-        "stops": [subjects.brief(desk, f.taxon) for f in cut.unknown],
+        "stops": [subjects.brief(desk, f.taxon) for f in cut.stopped],
+        "carried": [subjects.brief(desk, f.taxon) for f in cut.carried],
         "stops_say": _stops(desk, cut),
         "statements": _statements(tree.fishes, character.key),
         "refs": _refs(books, _statements(tree.fishes, character.key)),
@@ -88,7 +89,7 @@ def _genus(side: Sequence[Fish]) -> str | None:
 
 
 def _lead(values: Values, cut: Cut, side: Sequence[Fish], also: Sequence[str]) -> dict[str, Any]:
-    held = [f.values[cut.feature.key] for f in side]
+    held = [f.values[cut.feature.key] for f in side if cut.feature.key in f.values]
     character = cut.feature.character
     lead: dict[str, Any] = {"character": character.key, "least": None, "most": None, "states": []}
     if cut.feature.kind == STATE:
@@ -187,10 +188,12 @@ def _waters(desk: Desk, taxon: str) -> list[str]:
 
 
 def _stops(desk: Desk, cut: Cut) -> str | None:
+    """What becomes of fishes whose value is not known."""
     if not cut.unknown:
         return None
     names = listed([desk.label(f.taxon) for f in cut.unknown])
-    return f"Not carried further, since {cut.feature.character.label} is not known here: {names}."
+    how = "Carried both ways" if cut.carried else "Not carried further"
+    return f"{how}, since {cut.feature.character.label} is not known here: {names}."
 
 
 def _statements(fishes: Sequence[Fish], key: str) -> list[str]:
@@ -203,11 +206,15 @@ def _statements(fishes: Sequence[Fish], key: str) -> list[str]:
 
 
 def _refs(books: Bibliography, statements: Sequence[str]) -> list[dict[str, Any]]:
-    """The numbered sources of a couplet, each once, those read first."""
-    found: dict[int, str] = {}
+    """A few numbered sources of a couplet, those read first; all statements stand beside them."""
+    first: dict[str, tuple[bool, str]] = {}
     for statement in statements:
-        cited = books.cite(statement)
-        if cited["ref"] and found.get(cited["ref"]) != "read":
-            found[cited["ref"]] = str(cited["basis"])
-    ranked = sorted(found, key=lambda n: (found[n] != "read", n))
-    return [{"n": n, "basis": found[n]} for n in sorted(ranked[:_SOURCES])]
+        cited = books.desk.words.citation(statement)
+        if cited is not None:
+            name = cited.iri or cited.source
+            first[name] = min(
+                first.get(name, (True, statement)), (cited.basis != "read", statement)
+            )
+    chosen = sorted(first.values(), key=lambda pair: pair[0])[:_SOURCES]
+    cites = [books.cite(statement) for _, statement in chosen]
+    return sorted(({"n": c["ref"], "basis": c["basis"]} for c in cites), key=lambda r: int(r["n"]))

@@ -22,6 +22,12 @@ _HABIT = 0.15
 _MEASURED = 0.7
 _WHOLE = 1.2
 _LEAST_GAIN = 1e-6
+_MOST_BOTH = 0.34
+"""A cut that more than this share of the fishes can pass both ways is no help to a reader."""
+
+_FEW = 0.2
+"""Up to this share of fishes without a value are carried both ways; more of them stop."""
+
 _FAR = 0.05
 """Two proportions nearer than this are not held apart: they are measured no better
 (our own rule, no source)."""
@@ -51,21 +57,33 @@ class Cut(NamedTuple):
     worth: float
 
     @property
+    def carried(self) -> tuple[Fish, ...]:
+        """The few whose value is not known, which go both ways."""
+        few = max(1, (len(self.one) + len(self.two) + len(self.both)) * _FEW)
+        return self.unknown if len(self.unknown) <= few else ()
+
+    @property
+    def stopped(self) -> tuple[Fish, ...]:
+        """The many whose value is not known, which are not carried further."""
+        return () if self.carried else self.unknown
+
+    @property
     def clean(self) -> bool:
         """True if every fish goes one way only."""
         return not self.both and not self.unknown
 
 
 def best(fishes: Sequence[Fish], features: Mapping[str, Feature]) -> Cut | None:
-    """The worthiest cut, or None where no character parts these fishes."""
-    found: Cut | None = None
-    for feature in features.values():
-        if not feature.counts:
-            continue
-        for cut in _cuts(fishes, feature):
-            if cut.worth > _LEAST_GAIN and (found is None or cut.worth > found.worth + 1e-12):
-                found = cut
-    return found
+    """The worthiest cut, or None where no character parts these fishes.
+
+    While several genera are together, a dependable cut that keeps every genus whole and carries
+    every fish comes before all others, as a handbook keys the genera before the species.
+    """
+    cuts = [c for f in features.values() if f.counts for c in _cuts(fishes, f)]
+    cuts = [c for c in cuts if c.worth > _LEAST_GAIN]
+    whole = [c for c in cuts if c.feature.dependable and c.clean and _keeps_genera(c.one, c.two)]
+    easy = [c for c in whole if c.feature.character.seen != "by dissection"]
+    return max(easy or cuts, key=lambda c: c.worth, default=None)
 
 
 def _cuts(fishes: Sequence[Fish], feature: Feature) -> list[Cut]:
@@ -142,7 +160,8 @@ def _cut(
     unknown: list[Fish],
 ) -> Cut:
     worth = _worth(feature, one, two, both, unknown) if one and two else 0.0
-    if feature.kind == RATIO and both:
+    known = len(one) + len(two) + len(both)
+    if len(both) > max(1, known * _MOST_BOTH) or (feature.kind == RATIO and both):
         worth = 0.0
     return Cut(feature, at, states, tuple(one), tuple(two), tuple(both), tuple(unknown), worth)
 
@@ -155,6 +174,8 @@ def _worth(
     unknown: Sequence[Fish],
 ) -> float:
     every = len(one) + len(two) + len(both) + len(unknown)
+    if len(unknown) <= max(1, (every - len(unknown)) * _FEW):
+        both, unknown = [*both, *unknown, *unknown], []
     first, second = len(one) + len(both), len(two) + len(both)
     total, left = 0.0, 0.0
     for side, size in ((one, first), (two, second), (both, (first + second) / 2), (unknown, every)):
@@ -162,7 +183,7 @@ def _worth(
         total += heavy
         left += heavy * log2(size) if heavy else 0.0
     gain = log2(every) - left / total
-    known = 1 - len(unknown) / every
+    known = 1 - sum(f.weight for f in unknown) / total
     gain *= known * known * (1 - 0.7 * len(both) / every)
     return gain * _handy(feature) * _whole(one, two, both, unknown)
 
@@ -177,14 +198,18 @@ def _whole(
     one: Sequence[Fish], two: Sequence[Fish], both: Sequence[Fish], unknown: Sequence[Fish]
 ) -> float:
     """A cut that keeps every genus whole is worth more: the key then follows the groups."""
-    if both or unknown or {f.genus for f in one} & {f.genus for f in two}:
-        return 1.0
-    return _WHOLE
+    return _WHOLE if not both and not unknown and _keeps_genera(one, two) else 1.0
+
+
+def _keeps_genera(one: Sequence[Fish], two: Sequence[Fish]) -> bool:
+    return not {f.genus for f in one} & {f.genus for f in two}
 
 
 def narrowed(fish: Fish, cut: Cut, first: bool) -> Fish:
     """The fish as it goes on by the first or second lead."""
-    value = fish.values[cut.feature.key]
+    value = fish.values.get(cut.feature.key)
+    if value is None:
+        return fish
     if cut.feature.kind == STATE:
         states = value.states & cut.states if first else value.states - cut.states
         new = value._replace(states=states)

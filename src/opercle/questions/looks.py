@@ -159,9 +159,7 @@ def _state(desk: Desk, taxon: str, value: Value) -> State:
 
 
 def _in_order(desk: Desk, value: Value) -> list[str]:
-    rank = {
-        s: desk.words.statement(s).get("op:order", [0])[0] for s in sorted(value.states)
-    }
+    rank = {s: desk.words.statement(s).get("op:order", [0])[0] for s in sorted(value.states)}
     return sorted(rank, key=lambda s: (rank[s], s))
 
 

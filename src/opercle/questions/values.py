@@ -33,17 +33,22 @@ class Character(NamedTuple):
 
 
 class Value(NamedTuple):
-    """What a taxon has on one character: a range or states, and the statements it rests on."""
+    """What a taxon has on one character: a range or states, and the statements it rests on.
+
+    ``firm`` are the statements that set bounds; a single figure of a character that varies tells
+    only what is usual.
+    """
 
     range: CountRange | None
     states: frozenset[str]
     statements: tuple[str, ...]
     holder: str
+    firm: tuple[str, ...] = ()
 
     def cannot_meet(self, other: "Value") -> bool:
         """True if no value is possible for both."""
         if self.range is not None and other.range is not None:
-            return self.range.gap(other.range)
+            return bool(self.firm and other.firm) and self.range.gap(other.range)
         return bool(self.states and other.states and not self.states & other.states)
 
     def parts_usually(self, other: "Value") -> bool:
@@ -126,19 +131,20 @@ class _Given(NamedTuple):
     about: str
     range: CountRange | None
     states: tuple[str, ...]
+    firm: bool
 
 
 def _given(statement: str, brief: str) -> tuple[str, _Given]:
-    about, key, least, most, usual_least, usual_most, states = brief.split("\t")
+    about, key, least, most, usual_least, usual_most, states, single = brief.split("\t")
     reach = None
     if least:
         reach = CountRange(
             float(least),
             float(most) if most else None,
-            float(usual_least) if usual_least else None,
-            float(usual_most) if usual_most else None,
+            float(usual_least or (least if single else 0)) if usual_least or single else None,
+            float(usual_most or (most if single else 0)) if usual_most or single else None,
         )
-    return key, _Given(statement, about, reach, tuple(states.split()))
+    return key, _Given(statement, about, reach, tuple(states.split()), not single)
 
 
 def _settled(taxon: str, rows: list[Row]) -> dict[str, Value]:
@@ -164,7 +170,9 @@ def _value(held: list[_Given], holder: str) -> Value:
         if given.range is not None:
             hull = given.range if hull is None else hull.hull(given.range)
     states = frozenset(s for given in held for s in given.states)
-    return Value(hull, states, tuple(dict.fromkeys(g.statement for g in held)), holder)
+    statements = tuple(dict.fromkeys(g.statement for g in held))
+    firm = tuple(dict.fromkeys(g.statement for g in held if g.firm))
+    return Value(hull, states, statements, holder, firm)
 
 
 def by_use(character: Character) -> tuple[Any, ...]:

@@ -22,6 +22,7 @@ from opercle.questions.values import (
     Values,
     by_use,
 )
+from opercle.wording import count_range
 
 SUPPORTED, UNDECIDED, CONTRADICTED, OPEN = "supported", "undecided", "contradicted", "open"
 _ORDER = (DECIDES, LEANS, AGAINST, AGREES, SILENT)
@@ -48,6 +49,9 @@ def ask(desk: Desk, taxon: str, other: str) -> Answer:
 
 def _one(desk: Desk, written: str) -> list[str]:
     """The taxa that a name can mean; a bare group word means what it strictly means."""
+    taxa = desk.standard(written)
+    if taxa:
+        return taxa
     word = desk.words_known().get(reading.key_of(reading.clean(written)))
     if word is not None:
         strict = [r["t"] for r in desk.query("meanings", w=node(word)) if r["strict"]]
@@ -140,7 +144,6 @@ def _sentence(
     values: Values,
 ) -> str:
     subject, placed, other = desk.label(one), desk.label(group), desk.label(two)
-    where = f"belongs to {placed}" if group != one else "is a fish of its own"
     deciding = [r for r in rows if r[0] == DECIDES]
     if outcome == SUPPORTED:
         first = [
@@ -149,7 +152,7 @@ def _sentence(
         ]
         verb = "decides" if len(first) == 1 else "decide"
         more = f"; {len(deciding) - _TOLD} more agree" if len(deciding) > _TOLD else ""
-        return _upper(f"{subject} {where} and not to {other}: {listed(first)} {verb}{more}.")
+        return _upper(f"{subject} {_where(desk, one, group, two)}: {listed(first)} {verb}{more}.")
     leaning = [r[1].label for r in rows if r[0] == LEANS]
     if outcome == CONTRADICTED:
         return _upper(f"what is known of {subject} contradicts {placed} rather than {other}.")
@@ -160,6 +163,16 @@ def _sentence(
     )
     return (
         _upper(f"no dependable character known here decides between {subject} and {other}.") + lean
+    )
+
+
+def _where(desk: Desk, one: str, group: str, two: str) -> str:
+    other = desk.label(two)
+    if group == one:
+        return f"is not {other}"
+    alone = desk.rank(two) in ("species", "subspecies")
+    return f"belongs to {desk.label(group)}" + (
+        f" and is not {other}" if alone else f", not to {other}"
     )
 
 
@@ -175,10 +188,9 @@ def _because(
         here = mine or own
         if here is None or theirs is None or verdict in (SILENT, AGREES):
             continue
-        a, b = here.statements[0], theirs.statements[0]
-        link, rule = _rule(verdict, here, theirs)
         says = f"{character.label} {verdict}: {values.told(here)} against {values.told(theirs)}"
-        lines.append(Reason(says, "inferred", rule=rule, triple=(a, link, b) if rule else None))
+        rule, triple = _derived(desk, here, theirs)
+        lines.append(Reason(says, "inferred", rule=rule, triple=triple))
         lines += [desk.words.reason(s) for s in (*here.statements, *theirs.statements)]
     for row in desk.query("contrasts", t=node(one)) + desk.query("contrasts", t=node(group)):
         if row["other"] in {two, *desk.lineage(two)} or two in desk.lineage(row["other"]):
@@ -186,19 +198,27 @@ def _because(
     return list(dict.fromkeys(lines))
 
 
-def _rule(verdict: str, here: Value, theirs: Value) -> tuple[str, str | None]:
-    if here.states:
-        return "op:cannotMeet", "states-part" if here.cannot_meet(theirs) else None
-    if here.range is None or theirs.range is None:
-        return "op:cannotMeet", None
+def _derived(
+    desk: Desk, here: Value, theirs: Value
+) -> tuple[str | None, tuple[str, str, str] | None]:
+    """The rule that parts two values, and the triple of two statements that it concludes."""
     if here.cannot_meet(theirs):
-        below = here.range.most is not None and here.range.most < theirs.range.least
-        return "op:cannotMeet", "counts-below" if below else "counts-above"
-    if verdict == LEANS:
-        usual, other = here.range.usual, theirs.range.usual
-        below = usual.most is not None and usual.most < other.least
-        return "op:leansApartFrom", "usual-below" if below else "usual-above"
-    return "op:cannotMeet", None
+        pair = (here.firm[0], theirs.firm[0])
+        if here.states:
+            return "states-part", (pair[0], "op:cannotMeet", pair[1])
+        below = count_range(desk.words.statement(pair[0])).least < _least(desk, pair[1])
+        return "counts-below" if below else "counts-above", (pair[0], "op:cannotMeet", pair[1])
+    for a in here.statements:
+        for b in theirs.statements:
+            one, two = (count_range(desk.words.statement(s)).usual for s in (a, b))
+            if one.gap(two):
+                rule = "usual-below" if one.least < two.least else "usual-above"
+                return rule, (a, "op:leansApartFrom", b)
+    return None, None
+
+
+def _least(desk: Desk, statement: str) -> float:
+    return count_range(desk.words.statement(statement)).least
 
 
 def _naming(desk: Desk, one: str, group: str, two: str) -> list[str]:
