@@ -60,12 +60,24 @@ class Talk:
         """Ask until one fish is left, nothing more would help, or the person stops."""
         self.speak(_HELP)
         answer = self.answer()
-        while answer.outcome == "open":
-            row = self.next(answer)
+        while True:
+            if answer.outcome == "none" and self._back(answer):
+                answer = self.answer()
+                continue
+            row = self.next(answer) if answer.outcome == "open" else None
             if row is None or not self._ask(row, answer):
-                break
+                return answer
             answer = self.answer()
-        return answer
+
+    def _back(self, answer: Answer) -> bool:
+        """Where nothing fits any more, offer to take the last answer back."""
+        self.speak("")
+        self.speak(answer.answer)
+        try:
+            text = self.listen("u takes the last answer back, Enter leaves it so.\n> ").strip()
+        except EOFError:
+            return False
+        return text.lower() in ("u", "undo") and bool(self.said) and self._undo()
 
     def _ask(self, row: dict[str, Any], answer: Answer) -> bool:
         """Put one question; False if the person wants to stop."""

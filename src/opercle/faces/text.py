@@ -80,12 +80,33 @@ def _tables(command: str, answer: Answer) -> list[tuple[str, Sequence[str], Rows
         return [*made, *own]
     if command != "prove":
         made.append(_reasons(answer))
+    if fields.get("set_aside"):
+        made.append(_set_aside(fields["set_aside"]))
     return made
 
 
 def _reasons(answer: Answer) -> tuple[str, Sequence[str], Rows]:
-    rows = [[r.says, _whose(r.source, r.page), r.basis] for r in answer.because]
+    """The lines of why; what was set aside has a table of its own."""
+    aside = {row["says"] for row in answer.fields.get("set_aside") or []}
+    rows = [
+        [r.says, _whose(r.source, r.page), r.basis]
+        for r in answer.because
+        if not any(r.says.startswith("set aside") and says in r.says for says in aside)
+    ]
     return "Because", ("", "source", "basis"), rows
+
+
+def _set_aside(aside: Any) -> tuple[str, Sequence[str], Rows]:
+    rows = [
+        [
+            str(row["vernacularName"] or row["scientificName"]),
+            row["says"],
+            _whose(row["source"], row["page"]),
+            str(row["basis"] or ""),
+        ]
+        for row in aside
+    ]
+    return "Set aside", ("", "why", "source", "basis"), rows
 
 
 def _whose(source: str | None, page: str | None) -> str:

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from opercle.answers import listed
 from opercle.questions.desk import Desk
 from opercle.questions.given import Given, Seen
-from opercle.questions.values import Value, Values
+from opercle.questions.values import Value, Values, widened
 from opercle.questions.weighing import AGAINST, FITS, compare
 
 
@@ -76,4 +76,4 @@ def _inside_both(seen: Seen, a: Value, b: Value) -> bool:
     if a.range is not None and b.range is not None:
         hull = Value(a.range.hull(b.range), frozenset(), (), "", a.firm + b.firm)
         return compare(seen, hull) != AGAINST
-    return bool(seen.states & (a.states | b.states))
+    return bool(widened(seen.states) & widened(a.states | b.states))

@@ -18,7 +18,7 @@ from opercle.questions.desk import Desk
 from opercle.questions.features import Feature, features
 from opercle.questions.key_splits import Cut, Fish, best, narrowed
 from opercle.questions.residents import INTRODUCED, NATIVE, Residents
-from opercle.questions.values import Value, Values
+from opercle.questions.values import Value, Values, widened
 
 MADE = "made"
 _MANY = 30
@@ -111,7 +111,12 @@ def _fish(desk: Desk, values: Values, residents: Residents, taxon: str) -> Fish:
         1 for r in residents.ranges(taxon) if r["presence"] in ("op:native", "op:introduced")
     )
     genus = str(desk.about(taxon).get("name", taxon)).split()[0]
-    return Fish(taxon, genus, 1 + log2(1 + places), values.of(taxon))
+    return Fish(taxon, genus, 1 + log2(1 + places), _wide(values.of(taxon)))
+
+
+def _wide(mine: Mapping[str, Value]) -> dict[str, Value]:
+    """The values with vague states widened, so that no lead is shut to a fish by a word."""
+    return {k: v._replace(states=widened(v.states)) for k, v in mine.items()}
 
 
 def _own(fish: Fish) -> bool:

@@ -14,7 +14,7 @@ from opercle.questions.account_facts import Bibliography
 from opercle.questions.desk import Desk, node
 from opercle.questions.features import RATIO, STATE
 from opercle.questions.key_splits import Cut, Fish, narrowed
-from opercle.questions.values import EASE, Character, Value, Values, by_use
+from opercle.questions.values import EASE, Character, Value, Values, by_use, widened
 
 if TYPE_CHECKING:
     from opercle.questions.key import Node
@@ -120,7 +120,7 @@ def leads_on(lead: dict[str, Any], value: Value) -> bool:
     """True if a fish with this value may follow the lead."""
     if value.range is not None and lead["least"] is not None:
         return value.range.overlaps(CountRange(lead["least"], lead["most"]))
-    return bool(value.states & set(lead["states"]))
+    return bool(widened(value.states) & set(lead["states"]))
 
 
 def _also(values: Values, cut: Cut) -> list[tuple[str, str]]:

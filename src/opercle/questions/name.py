@@ -104,10 +104,7 @@ def _answer(
     sentence = _sentence(desk, question, found, settled, head)
     fields: dict[str, Any] = {
         "bearers": [told(desk, b) for b in settled.left],
-        "set_aside": [
-            {"scientificName": desk.about(b.taxon).get("name"), "taxon": b.taxon, "says": b.says}
-            for b in settled.aside
-        ],
+        "set_aside": [_set_aside(desk, b) for b in settled.aside],
         "settled_by": settled.by if done else [],
         "read_as": found.read_as,
         "ask": [] if done else asks(desk, settled.left, judge),
@@ -128,6 +125,20 @@ def _answer(
         cautions=desk.cautions([head] if head else taxa[:6]),
         fields=fields,
     )
+
+
+def _set_aside(desk: Desk, bearer: Bearer) -> dict[str, Any]:
+    about = desk.about(bearer.taxon)
+    cited = desk.words.citation(bearer.statement or bearer.use["use"])
+    return {
+        "scientificName": about.get("name"),
+        "vernacularName": about.get("common"),
+        "taxon": bearer.taxon,
+        "says": bearer.says,
+        "source": cited.source if cited else None,
+        "page": cited.page if cited else None,
+        "basis": cited.basis if cited else None,
+    }
 
 
 def _sentence(

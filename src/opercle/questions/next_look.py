@@ -17,7 +17,7 @@ from opercle.counts import CountRange
 from opercle.questions.desk import Desk, node
 from opercle.questions.features import HABITS, RATIO, Feature
 from opercle.questions.places import Places
-from opercle.questions.values import Value, Values
+from opercle.questions.values import Value, Values, widened
 
 _TRUST = {"dependable": 1.0, "variable": 0.5}
 _EASE = {"at a glance": 1.0, "in the hand": 0.9, "under a lens": 0.6, "by dissection": 0.25}
@@ -59,7 +59,7 @@ def looks(
 
 def _expected(feature: Feature, known: Mapping[str, Value], unknown: int) -> float:
     """The expected number left; a variable character leaves half of what it speaks against."""
-    alike = Counter((v.range, v.states) for v in known.values())
+    alike = Counter((v.range, widened(v.states)) for v in known.values())
     outcomes = _outcomes(feature, alike)
     if not outcomes:
         return float(len(known) + unknown)

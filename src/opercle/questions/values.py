@@ -21,6 +21,19 @@ DECIDES, LEANS, AGREES, SILENT, AGAINST = (
 )
 
 
+_VAGUE = {
+    "c:tongue-teeth_present": frozenset(
+        f"c:tongue-teeth_{how}" for how in ("one-patch", "two-patches", "edge-only")
+    )
+}
+"""States that say less than others: teeth present, patches not counted, may be any of these."""
+
+
+def widened(states: frozenset[str]) -> frozenset[str]:
+    """The states with all that a vague one may stand for."""
+    return states.union(*(_VAGUE.get(s, frozenset()) for s in states))
+
+
 class Character(NamedTuple):
     """A character and how to use it."""
 
@@ -49,7 +62,9 @@ class Value(NamedTuple):
         """True if no value is possible for both."""
         if self.range is not None and other.range is not None:
             return bool(self.firm and other.firm) and self.range.gap(other.range)
-        return bool(self.states and other.states and not self.states & other.states)
+        if not self.states or not other.states:
+            return False
+        return not widened(self.states) & widened(other.states)
 
     def parts_usually(self, other: "Value") -> bool:
         """True if the usual values share nothing."""

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from opercle.questions.desk import Desk, node
 from opercle.questions.given import Given, Seen, weight_or_length
 from opercle.questions.units import Size, is_weight, length, weight
-from opercle.questions.values import Value, Values
+from opercle.questions.values import Value, Values, widened
 
 FITS, EDGE, AGAINST, SILENT = "fits", "at the edge", "against", "silent"
 MUCH_BIGGER = 1.25
@@ -78,7 +78,7 @@ def compare(seen: Seen, value: Value) -> str:
             return AGAINST
         return EDGE if reach.gap(value.range.usual) else FITS
     if seen.states and value.states:
-        return FITS if seen.states & value.states else AGAINST
+        return FITS if widened(seen.states) & widened(value.states) else AGAINST
     return SILENT if reach is None else AGAINST
 
 
