@@ -120,11 +120,19 @@ class Knowledge:
 
         return question.ask(self.desk)
 
-    def check(self, files: Sequence[str] = ()) -> Answer:
-        """Whether the knowledge, or the files given on top of it, keeps the shapes."""
+    def check(self, files: Sequence[str] = (), *, logic: bool = False) -> Answer:
+        """Whether the knowledge, or the files given on top of it, keeps the shapes.
+
+        With ``logic`` HermiT judges the whole as OWL 2 DL too (extra ``logic``).
+        """
         from opercle.questions import check as question
 
-        return question.ask(files)
+        answer = question.ask(files)
+        if not logic:
+            return answer
+        from opercle.questions import logical
+
+        return logical.added(self.desk, answer)
 
     def query(self, sparql: str) -> Any:
         """Run SPARQL over stated and derived facts; returns pyoxigraph's result."""

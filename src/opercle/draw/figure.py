@@ -133,7 +133,7 @@ def _head(
         state(looks, "mouth-position") or "", plan.mouth
     )
     snout_x = size * 0.13 if state(looks, "mouth-position") == "inferior" else 0.0
-    snout = (snout_x, snout_y * depth)
+    snout = (snout_x, min(snout_y * depth, bottom(snout_x + long * 0.015) * 0.75))
     corner = None
     reach = state(looks, "jaw-reach")
     if reach is not None:
@@ -335,6 +335,11 @@ def _anchors(
         sticks = fins[name].of_kind(kind) if name in fins else []
         if sticks:
             found[key] = sticks[len(sticks) // 2].tip
+    barbels = count(looks, "barbels") or 0
+    if barbels == 1:
+        found["barbels"] = (rear[0] * 0.3 + 6, bottom(rear[0] * 0.3) + 20)
+    elif barbels:
+        found["barbels"] = (rear[0] * 0.28, bottom(rear[0] * 0.24) + rear[0] * 0.26)
     found |= _fin_points(fins, top)
     return found
 

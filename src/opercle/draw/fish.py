@@ -62,7 +62,7 @@ def draw(looks: Looks) -> Drawing:
     prefix = prefix_of(looks.name)
     title = f"Schematic drawing of {told.subject(looks)}"
     svg = root(WIDTH, 100, prefix, title, told.description(looks, shape))
-    foot = page.heading(svg, 18, looks.common or "", looks.name, _standing(looks))
+    foot = page.heading(svg, 18, looks.common or "", looks.name, _standing(looks), _face(looks))
     marks = {k: str(i) for i, k in enumerate(_shown(looks, shape, _USUAL), 1)}
     foot, boxes, _ = _strip(svg, foot + 8, looks, shape, prefix, marks, frozenset())
     page.rule(svg, foot + 8)
@@ -84,6 +84,10 @@ def draw(looks: Looks) -> Drawing:
 def _standing(looks: Looks) -> str:
     inside = f", family {looks.family}" if looks.family and looks.rank != "family" else ""
     return f"{_upper(looks.rank)}{inside}"
+
+
+def _face(looks: Looks) -> str:
+    return "italic" if looks.rank in ("genus", "subgenus", "species", "subspecies") else "regular"
 
 
 def _upper(said: str) -> str:
@@ -283,7 +287,7 @@ def beside(one: Looks, two: Looks, parted: Sequence[Difference]) -> Drawing:
     strong = frozenset(on_picture)
     foot, boxes = 10.0, []
     for looks, shape, tag in zip((one, two), shapes, "ab", strict=True):
-        foot = page.heading(svg, foot + 8, looks.common or "", looks.name)
+        foot = page.heading(svg, foot + 8, looks.common or "", looks.name, "", _face(looks))
         own = f"{prefix_of(looks.name)}-{tag}"
         shown = {k: marks[k] for k in on_picture}
         foot, more, _ = _strip(svg, foot + 6, looks, shape, own, shown, strong)

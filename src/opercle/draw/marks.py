@@ -143,8 +143,8 @@ def _worms(group: Element, figure: Figure) -> None:
         group, "g", fill="none", stroke="#fbfdfc", stroke_width="2.6", stroke_linecap="round"
     )
     for i in range(22):
-        x = start + (end - start) * ((i * 0.7548777) % 1.0)
-        y = _at(figure, x, 0.07 + 0.23 * ((i * 0.569840) % 1.0))
+        x = start + (end - start) * (i + 0.3) / 23
+        y = _at(figure, x, (0.1, 0.24, 0.17, 0.3)[i % 4])
         path(lines, f"M{x:.1f} {y:.1f}q5 -5 9 0t9 0")
 
 

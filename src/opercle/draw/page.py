@@ -14,14 +14,19 @@ MARGIN = 32.0
 NOTE_SIZE, NOTE_STEP = 13.0, 18.0
 
 
-def heading(svg: Element, y: float, name: str, scientific: str, note: str = "") -> float:
-    """The heading at y: common name, scientific name in italics, a plain note; returns its foot."""
+def heading(
+    svg: Element, y: float, name: str, scientific: str, note: str = "", face: str = "italic"
+) -> float:
+    """The heading at y: common name, scientific name, a plain note; returns its foot.
+
+    ``face`` is italic for names of genera and below, regular above.
+    """
     x = MARGIN
     if name:
         text(svg, x, y + 26, name, 26, "bold")
         x += width(name, 26, "bold") + 14
     if scientific:
-        text(svg, x, y + 26, scientific, 19, "italic")
+        text(svg, x, y + 26, scientific, 19 if name else 24, face)
     foot = y + 38
     if note:
         for line in wrap(note, 14, WIDTH - 2 * MARGIN):
@@ -30,15 +35,19 @@ def heading(svg: Element, y: float, name: str, scientific: str, note: str = "") 
     return foot
 
 
-def disc(svg: Element, x: float, y: float, mark: str, strong: bool = True) -> None:
+def disc(
+    svg: Element, x: float, y: float, mark: str, strong: bool = True, radius: float = 9.5
+) -> None:
     """A numbered disc centred at a point."""
+    size = 12 if radius > 9 else 10
     add(
-        svg, "circle", cx=f"{x:.1f}", cy=f"{y:.1f}", r="9.5",
+        svg, "circle", cx=f"{x:.1f}", cy=f"{y:.1f}", r=f"{radius:g}",
         fill=ACCENT if strong else PAPER, stroke=ACCENT if strong else INK, stroke_width="1.2",
     )  # fmt: skip
     text(
-        svg, x, y + 4.3, mark, 12, "bold", text_anchor="middle", fill=PAPER if strong else INK
-    )
+        svg, x, y + size * 0.36, mark, size, "bold", text_anchor="middle",
+        fill=PAPER if strong else INK,
+    )  # fmt: skip
 
 
 def label(svg: Element, placed: Placed, top: float, above: bool) -> None:

@@ -42,11 +42,16 @@ def head_and_tail(looks: Looks, key: str) -> tuple[str, str] | None:
         known += of_whom(number.inherited, number.holder)
         if key not in COUNTS:
             return looks.labels[key], f"{number.range} of the length"
-        return f"{number.middle:g} {looks.labels[key]}", known
+        return counted(number.middle, looks.labels[key]), known
     found = looks.states.get(key)
     if found is None:
         return None
     return looks.labels[key], found.told + of_whom(found.inherited, found.holder)
+
+
+def counted(number: float, label: str) -> str:
+    """``1 anal spine``, ``11 dorsal spines``."""
+    return f"{number:g} {label.removesuffix('s') if number == 1 else label}"
 
 
 def dashes(text: str) -> str:

@@ -28,7 +28,9 @@ def draw(above: Sequence[Branch], branch: Branch) -> str:
     name = f"{branch.common} ({branch.name})" if branch.common else branch.name
     prefix = prefix_of("tree", branch.name)
     svg = root(WIDTH, 100, prefix, f"Family tree of {name}", _described(above, branch))
-    foot = page.heading(svg, 18, branch.common or "", branch.name, _counted(branch))
+    foot = page.heading(
+        svg, 18, branch.common or "", branch.name, _counted(branch), _face(branch)
+    )
     foot = _chain(svg, foot + 10, [*above, branch])
     holder = add(svg, "g", id_=f"{prefix}-tree")
     if not branch.members:
@@ -50,15 +52,20 @@ def _leaves(branch: Branch) -> int:
     return sum(_leaves(m) for m in branch.members) or 1
 
 
-_PLURAL = {"genus": "genera", "species": "species", "family": "families", "class": "classes"}
+_PLURAL = {
+    "genus": "genera",
+    "subgenus": "subgenera",
+    "species": "species",
+    "subspecies": "subspecies",
+    "family": "families",
+    "subfamily": "subfamilies",
+    "class": "classes",
+}
 
 
 def plural(rank: str, number: int) -> str:
     """``1 genus``, ``8 genera``."""
-    word = rank if number == 1 else _PLURAL.get(rank, rank + "s")
-    if rank in ("species", "subspecies"):
-        word = rank
-    return f"{number} {word}"
+    return f"{number} {rank if number == 1 else _PLURAL.get(rank, rank + 's')}"
 
 
 def _ranks(branch: Branch) -> dict[str, int]:
@@ -141,8 +148,7 @@ def _tidy(group: Element, top: float, branch: Branch) -> float:
 
 def _measure(spot: _Spot, wides: list[float]) -> None:
     if spot.under:
-        face = "italic" if spot.branch.rank in ("genus", "subgenus") else "bold"
-        own = width(spot.branch.name, _SIZE, face) + 22
+        own = width(_boxed(spot.branch), _SIZE, _box_face(spot.branch)) + 22
         wides[spot.depth] = max(wides[spot.depth], own)
         for one in spot.under:
             _measure(one, wides)
@@ -153,13 +159,12 @@ def _paint(group: Element, spot: _Spot, xs: Sequence[float], wides: Sequence[flo
     if not spot.under:
         _leaf(group, x + 2, y + 4.5, spot.branch)
         return
-    face = "italic" if spot.branch.rank in ("genus", "subgenus") else "bold"
     wide = wides[spot.depth]
     add(
         group, "rect", x=f"{x:.1f}", y=f"{y - 11:.1f}", width=f"{wide:.1f}", height="22", rx="4",
         fill=PAPER, stroke=INK, stroke_width="1.1",
     )  # fmt: skip
-    text(group, x + 11, y + 4.5, spot.branch.name, _SIZE, face)
+    text(group, x + 11, y + 4.5, _boxed(spot.branch), _SIZE, _box_face(spot.branch))
     bend = x + wide + 15
     for one in spot.under:
         end = xs[one.depth] - (2 if one.under else 0)
@@ -168,6 +173,14 @@ def _paint(group: Element, spot: _Spot, xs: Sequence[float], wides: Sequence[flo
             fill="none", stroke=SOFT, stroke_width="1.1",
         )  # fmt: skip
         _paint(group, one, xs, wides)
+
+
+def _boxed(branch: Branch) -> str:
+    return f"{branch.name}  {branch.common}" if branch.common else branch.name
+
+
+def _box_face(branch: Branch) -> str:
+    return "italic" if _face(branch) == "italic" else "bold"
 
 
 def _leaf(group: Element, x: float, y: float, branch: Branch) -> None:
@@ -266,10 +279,10 @@ def _entry(group: Element, left: float, y: float, right: float, row: _Row) -> fl
     """Write one line; a common name too long for the line goes under it."""
     one = row.branch
     name = _short(one) if row.depth and one.rank == "species" else one.name
-    face = _face(one) if not one.members else ("bold" if _face(one) == "regular" else "italic")
+    face = _box_face(one) if one.members else _face(one)
     size = 14.0 if one.members else 12.5
     said = _counted(one).partition(": ")[2].removesuffix(" held here") if one.members else ""
-    second = said or one.common or ""
+    second = "; ".join(part for part in (one.common if row.depth else "", said) if part)
     y += _LINE
     text(group, left, y - 5, name, size, face)
     used = left + width(name, size, face) + 8

@@ -98,6 +98,7 @@ def parser() -> Parser:
 
     check = add("check", "does the knowledge keep the shapes", "check")
     check.add_argument("files", nargs="*", metavar="FILE.ttl")
+    check.add_argument("--logic", action="store_true", help="let HermiT judge it as OWL 2 DL too")
 
     add("status", "what the knowledge holds and how much of it was read", "status")
 
@@ -131,7 +132,7 @@ def _prove(know: Knowledge, args: argparse.Namespace) -> Answer:
 
 
 def _check(know: Knowledge, args: argparse.Namespace) -> Answer:
-    return know.check(args.files)
+    return know.check(args.files, logic=args.logic)
 
 
 def _status(know: Knowledge, args: argparse.Namespace) -> Answer:

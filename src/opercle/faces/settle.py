@@ -31,8 +31,12 @@ _WIDE = 30
 
 def options(sub: argparse.ArgumentParser) -> None:
     """Add the options of ``settle``."""
-    sub.add_argument("files", nargs="*", metavar="FILE", help="CSV, TSV, gzip, Excel, Parquet, DwC-A")
-    sub.add_argument("-o", dest="out", metavar="DIR", default="settled", help="folder to write into")
+    sub.add_argument(
+        "files", nargs="*", metavar="FILE", help="CSV, TSV, gzip, Excel, Parquet, DwC-A"
+    )
+    sub.add_argument(
+        "-o", dest="out", metavar="DIR", default="settled", help="folder to write into"
+    )
     sub.add_argument("--to", choices=("csv", "parquet", "dwca"), help="kind of table to write")
     sub.add_argument("--engine", choices=("duckdb", "spark"), default="duckdb")
     sub.add_argument("--master", metavar="URL", help="where Spark runs, such as local[2]")
@@ -43,7 +47,9 @@ def options(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--encoding", metavar="NAME", help="such as utf-8 or cp1252")
     sub.add_argument("--delimiter", metavar="MARK", help="what stands between fields")
     sub.add_argument("--sheet", metavar="NAME", help="the sheet of a workbook")
-    sub.add_argument("--names-by", metavar="LIST|YEAR", help="also write the names of an older list")
+    sub.add_argument(
+        "--names-by", metavar="LIST|YEAR", help="also write the names of an older list"
+    )
     sub.add_argument("--decisions", metavar="FILE.csv", help="a decisions file that you filled in")
     sub.add_argument(
         "--spreadsheet-safe",
@@ -91,13 +97,13 @@ def show(answer: Answer) -> None:
         [outcome, f"{n:,}", f"{n / fields['rows_out']:.1%}" if fields["rows_out"] else ""]
         for outcome, n in fields["by_outcome"].items()
     ]
-    text.table(("rows", "number", "share"), [*shares, ["refused", f"{fields['rows_rejected']:,}", ""]])
+    text.table(
+        ("rows", "number", "share"), [*shares, ["refused", f"{fields['rows_rejected']:,}", ""]]
+    )
     if fields["by_doubt"]:
         text.table(("doubt", "rows"), [[k, f"{n:,}"] for k, n in fields["by_doubt"].items()])
     read = [
-        [c["file"], r["holds"], r["column"], r["how"]]
-        for c in fields["columns"]
-        for r in c["read"]
+        [c["file"], r["holds"], r["column"], r["how"]] for c in fields["columns"] for r in c["read"]
     ]
     text.table(("file", "holds", "column", ""), read)
     for each in fields["columns"]:

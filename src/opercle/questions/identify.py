@@ -323,11 +323,15 @@ def _sentence(
         return _none(found)
     if outcome == SETTLED:
         return _settled(case, found)
-    fits = [c.label for c in found.left if c.standing == FITS]
+    fits = [c for c in found.left if c.standing == FITS]
     edge = [c.label for c in found.left if c.standing == EDGE]
     parts = [f"{len(found.left)} fishes are left, so it is open"]
-    if fits:
-        parts.append(f"what was seen fits {_few(fits)}")
+    most = max((_agreeing(c) for c in fits), default=0)
+    best = [c.label for c in fits if _agreeing(c) == most]
+    if best:
+        parts.append(f"what was seen fits {_few(best)}")
+    if len(fits) > len(best):
+        parts.append(f"{len(fits) - len(best)} of which less is known may fit as well")
     if edge:
         parts.append(f"{_few(edge)} {'is' if len(edge) == 1 else 'are'} at the edge")
     told = ": ".join((parts[0], "; ".join(parts[1:]))) + "."
@@ -336,6 +340,10 @@ def _sentence(
     if asks:
         told += f" Next: {asks[0]['how'].split('?')[0]}?"
     return told
+
+
+def _agreeing(candidate: Candidate) -> int:
+    return sum(1 for s in candidate.said if s.verdict == FITS)
 
 
 def _few(labels: Sequence[str]) -> str:

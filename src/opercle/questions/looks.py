@@ -237,19 +237,25 @@ def _branch(desk: Desk, taxon: str, children: dict[str, list[str]]) -> Branch:
 
 
 class Presence(NamedTuple):
-    """Where a taxon is said to be: a water or place, what it is called, and what it touches."""
+    """Where a taxon is said to be: a water or place, what it is called, and what it touches.
+
+    ``kind`` is ``place`` or the kind of water (river, lake, basin, slope, sea); ``reaches`` are
+    states and countries, ``holds`` the waters inside it, in which a native presence holds too
+    unless a nearer statement says otherwise.
+    """
 
     where: str
     label: str
     kind: str
     presence: str
     reaches: tuple[str, ...]
+    holds: tuple[str, ...]
 
 
 def waters(desk: Desk, taxon: str) -> tuple[list[Presence], list[Reason]]:
     """Every stated presence of a taxon, doubted ones left out, with the statements.
 
-    ``presence`` is native, introduced, disputed or absent; ``kind`` is water or place.
+    ``presence`` is native, introduced, disputed or absent.
     """
     found: dict[tuple[str, str], Presence] = {}
     reasons = []
@@ -258,13 +264,14 @@ def waters(desk: Desk, taxon: str) -> tuple[list[Presence], list[Reason]]:
         reasons.append(desk.words.reason(row["s"]))
         if (where, presence) in found:
             continue
-        water = where.startswith("w:")
-        reach = desk.query("reached", w=node(where)) if water else []
-        found[where, presence] = Presence(
-            where,
-            desk.label(where),
-            "water" if water else "place",
-            presence,
-            tuple(sorted(r["y"] for r in reach)),
-        )
+        found[where, presence] = _presence(desk, where, presence)
     return list(found.values()), list(dict.fromkeys(reasons))
+
+
+def _presence(desk: Desk, where: str, presence: str) -> Presence:
+    if not where.startswith("w:"):
+        return Presence(where, desk.label(where), "place", presence, (), ())
+    reach = tuple(r["y"] for r in desk.query("reached", w=node(where)))
+    holds = tuple(r["x"] for r in desk.query("inside_water", w=node(where)))
+    kind = str(desk.words.statement(where).get("op:waterKind", ["water"])[0])
+    return Presence(where, desk.label(where), kind, presence, reach, holds)

@@ -47,7 +47,9 @@ class Adviser:
         tells = step.get("tells")
         if not tells:
             return str(step["how"])
-        states = "; ".join(f"{taxon}: {state}" for taxon, state in list(tells.items())[:3])
+        states = "; ".join(
+            f"{taxon.split(' (')[0]}: {state}" for taxon, state in list(tells.items())[:3]
+        )
         return f"{step['how']} ({states})"
 
     def nearest(self, name: str) -> str:

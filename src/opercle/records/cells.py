@@ -163,9 +163,7 @@ class Reader:
                 return bare
             text = bare
 
-    def _scientific(
-        self, text: str, how: tuple[str, ...]
-    ) -> Iterator[tuple[str, tuple[str, ...]]]:
+    def _scientific(self, text: str, how: tuple[str, ...]) -> Iterator[tuple[str, tuple[str, ...]]]:
         found = _AUTHOR.match(text[:1].upper() + text[1:])
         if not found:
             return

@@ -55,7 +55,9 @@ class _Side(NamedTuple):
 class _Judge(Judge):
     """A judge whose look-ups are shared by all judges of one run."""
 
-    def __init__(self, desk: Desk, asked: Sequence[str], year: int | None, decider: "Decider") -> None:
+    def __init__(
+        self, desk: Desk, asked: Sequence[str], year: int | None, decider: "Decider"
+    ) -> None:
         super().__init__(desk, asked, year)
         self.places = decider.where.relations
         self._ranges = decider.ranges
@@ -101,9 +103,7 @@ class Decider:
         """
         assert found.read_as is not None
         written, read = spelling.normal(text).split(), found.key.split()
-        scientific = any(
-            u["kind"] in ("op:scientific", "op:synonym") for u in found.uses
-        )
+        scientific = any(u["kind"] in ("op:scientific", "op:synonym") for u in found.uses)
         if scientific:
             pairs = list(zip(written, read, strict=False))
             return len(written) == len(read) > 1 and (
@@ -270,9 +270,7 @@ class Decider:
         return [told, *self._aside(side)]
 
     def _aside(self, side: _Side) -> list[str]:
-        told = [
-            f"{self.desk.label(taxon)} set aside, {says}" for taxon, says, _ in side.aside[:3]
-        ]
+        told = [f"{self.desk.label(taxon)} set aside, {says}" for taxon, says, _ in side.aside[:3]]
         more = len(side.aside) - 3
         return [*told, f"{more} more set aside"] if more > 0 else told
 
@@ -300,7 +298,9 @@ class Decider:
             alone = self._alone(two, judge)
             extra = "the common name is not known here"
             if alone.outcome == SETTLED:
-                return alone._replace(by=("scientific-name",), remarks=_sentence(alone.remarks, extra))
+                return alone._replace(
+                    by=("scientific-name",), remarks=_sentence(alone.remarks, extra)
+                )
             return alone._replace(remarks=_sentence(alone.remarks, extra))
         if one.reading.kind == cells.SEVERAL or two.reading.kind == cells.SEVERAL:
             chosen = one if one.reading.kind == cells.SEVERAL else two
@@ -345,9 +345,7 @@ class Decider:
 
     def _apart(self, one: _Side, two: _Side, judge: Judge) -> Decision:
         told = [*self._how(one), *self._how(two)]
-        told.append(
-            f"“{self._name(one)}” and “{self._name(two)}” have no fish in common"
-        )
+        told.append(f"“{self._name(one)}” and “{self._name(two)}” have no fish in common")
         doubts = (*self._doubts(one, judge), "name-and-scientific-name-disagree")
         both = tuple(dict.fromkeys([*one.meant, *two.meant]))
         return Decision(OPEN, None, _sentence(*told), (), both, doubts)
@@ -388,9 +386,7 @@ class Decider:
 
     def _range_doubt(self, taxon: str, judge: Judge) -> tuple[str, ...]:
         """Doubt where the fish is recorded from somewhere, but from nowhere that meets the place."""
-        held = [
-            r for r in judge.ranges(taxon) if r["presence"] in ("op:native", "op:introduced")
-        ]
+        held = [r for r in judge.ranges(taxon) if r["presence"] in ("op:native", "op:introduced")]
         for place in judge.asked:
             relations = {judge.places.relation(place, str(r["where"])) for r in held}
             if relations == {"apart"}:

@@ -111,7 +111,11 @@ def _add(told: dict[Any, NameTold], key: Any, decision: Any, rows: int, at: Any)
     worse = outcome == "open" and each.example["outcome"] == "settled"
     example = (decision, *at) if worse else (each.example, each.place, each.year, each.input)
     told[key] = each._replace(
-        rows=each.rows + rows, example=example[0], place=example[1], year=example[2], input=example[3]
+        rows=each.rows + rows,
+        example=example[0],
+        place=example[1],
+        year=example[2],
+        input=example[3],
     )
 
 

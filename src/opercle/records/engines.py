@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from typing import Any, Protocol
 
 from opercle.errors import FileError, OpercleError
-from opercle.records.joins import Plan, unique
+from opercle.records.joins import Plan
 
 MEMORY = "384MB"
 _MOST_NUMBERED = 100_000
@@ -86,6 +86,7 @@ class Duck:
     def put(self, name: str, path: str) -> None:
         """Make a Parquet file a look-up table."""
         with self._told():
+            self.base.execute(f"DROP TABLE IF EXISTS {name}")
             self.base.execute(
                 f"CREATE OR REPLACE TEMP TABLE {name} AS SELECT * FROM read_parquet(?)", [path]
             )
@@ -102,6 +103,8 @@ class Duck:
             if kind != "VARCHAR" or name in ("name", "scientific"):
                 continue
             held = f"SELECT DISTINCT {name} FROM {table} WHERE {name} IS NOT NULL ORDER BY 1"
+            if self.base.execute(f"SELECT COUNT(*) FROM ({held})").fetchone() == (0,):
+                continue
             self.base.execute(f"DROP TYPE IF EXISTS {table}_{name}")
             self.base.execute(f"CREATE TYPE {table}_{name} AS ENUM ({held})")
             self.base.execute(f"ALTER TABLE {table} ALTER {name} TYPE {table}_{name}")
@@ -117,7 +120,7 @@ class Duck:
         """Run the SQL over each part; a part that is there already is kept."""
         sql = plan.sql
         if to == "parquet":
-            pairs = zip(plan.columns, unique(plan.headings), strict=True)
+            pairs = zip(plan.columns, plan.distinct, strict=True)
             named = ", ".join(f"{c} AS {quoted(h)}" for c, h in pairs)
             sql = f"SELECT {named} FROM ({plan.sql})"
         made = []

@@ -49,7 +49,9 @@ def finish(
     rejected = sum(len(o.staged.rejects) for o in done)
     rows_in = sum(o.staged.rows_in for o in done)
     _agree(rows_in, rows_out, rejected, counted)
-    write_csv(os.path.join(final, "decisions.csv"), HEADINGS, digest.decision_lines(desk, done, decided))
+    write_csv(
+        os.path.join(final, "decisions.csv"), HEADINGS, digest.decision_lines(desk, done, decided)
+    )
     facts = _facts(desk, done, options, engine, rows_in, rows_out, rejected, counted, decided)
     page = summary.page(desk, done, facts, counted)
     with open(os.path.join(final, "summary.html"), "w", encoding="utf-8") as file:
@@ -170,7 +172,11 @@ def _facts(
         "distinct_names": counted.names,
         "distinct_by_outcome": {k: counted.distinct.get(k, 0) for k in OUTCOMES},
         "columns": [
-            {"file": o.source.path, "read": o.columns.told(), "notes": [*o.source.notes, *o.columns.report]}
+            {
+                "file": o.source.path,
+                "read": o.columns.told(),
+                "notes": [*o.source.notes, *o.columns.report],
+            }
             for o in done
         ],
         "decisions_read": options.decisions,

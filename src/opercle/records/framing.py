@@ -208,9 +208,7 @@ class _Reader:
         elif b"\0" in row:
             self._refuse(number, "the row holds a NUL byte", row)
         elif not _is_utf8(row):
-            self._refuse(
-                number, "the row is not UTF-8 (shown here byte for byte as Latin-1)", row
-            )
+            self._refuse(number, "the row is not UTF-8 (shown here byte for byte as Latin-1)", row)
         else:
             self.records.append(row)
             self.lines.append(number)

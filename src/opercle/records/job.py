@@ -30,6 +30,7 @@ from opercle.records.sources import Source
 from opercle.records.staging import Staged
 
 Heard = Callable[[str, int, int], None]
+_FORM = "2"  # raise when the layout of a work folder changes
 OUTCOMES = ("settled", "open", "unknown")
 
 
@@ -131,7 +132,7 @@ def _work(desk: Desk, files: Sequence[str], options: Options) -> str:
     stats = [(os.path.abspath(f), os.stat(f).st_size, os.stat(f).st_mtime_ns) for f in files]
     settings = options._replace(out="")._asdict() | {"columns": dict(options.columns)}
     decisions = staging.sha256(options.decisions) if options.decisions else None
-    task = json.dumps([VERSION, knowledge(desk), stats, settings, decisions], sort_keys=True)
+    task = json.dumps([VERSION, _FORM, knowledge(desk), stats, settings, decisions], sort_keys=True)
     name = ".work-" + hashlib.sha256(task.encode()).hexdigest()[:16]
     try:
         for other in os.listdir(options.out):

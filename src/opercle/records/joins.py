@@ -29,11 +29,15 @@ _FROM_DECISIONS = ADDED[1:11]
 
 
 class Plan(NamedTuple):
-    """The SQL, the headings of what it gives, in order, and the names it gives them itself."""
+    """The SQL, the headings of what it gives, in order, and the names it gives them itself.
+
+    ``distinct`` are headings for Parquet, where none may stand twice, be it in other capitals.
+    """
 
     sql: str
     headings: tuple[str, ...]
     columns: tuple[str, ...]
+    distinct: tuple[str, ...]
 
 
 def key(columns: Columns, role: str) -> str:
@@ -56,7 +60,10 @@ LEFT JOIN decisions d ON d.d = k.d"""
 def too_big(columns: Columns) -> str:
     """A condition: longer or heavier than any source knows the fish to be."""
     tests = []
-    for role, factor, limit in (("length", columns.to_cm, "d.max_cm"), ("weight", columns.to_kg, "d.max_kg")):
+    for role, factor, limit in (
+        ("length", columns.to_cm, "d.max_cm"),
+        ("weight", columns.to_kg, "d.max_kg"),
+    ):
         at = columns.by_role.get(role)
         if at is not None and factor is not None:
             value = f"TRY_CAST(r.{column(at)} AS DOUBLE)"
@@ -78,15 +85,15 @@ def rows(columns: Columns, older: bool, safe: bool) -> Plan:
     doubts = "d.doubts"
     if big:
         doubts = (
-            "NULLIF(CONCAT_WS('|', d.doubts, "
-            f"CASE WHEN {big} THEN 'bigger-than-known' END), '')"
+            f"NULLIF(CONCAT_WS('|', d.doubts, CASE WHEN {big} THEN 'bigger-than-known' END), '')"
         )
     picked.append(f"{doubts} AS a{len(ADDED) - 1}")
     if older:
         picked += [f"d.{name} AS a{len(ADDED) + i}" for i, name in enumerate(OLDER)]
     sql = "SELECT " + ",\n  ".join(picked) + "\n" + source(columns)
     names = [*(column(i) for i in range(len(own))), *(f"a{i}" for i in range(len(added)))]
-    return Plan(sql, (*own, *added), tuple(names))
+    apart = unique([*output_headings(columns.headings, added, fold=True), *added])
+    return Plan(sql, (*own, *added), tuple(names), tuple(apart))
 
 
 def _safe(value: str, safe: bool) -> str:
@@ -99,17 +106,22 @@ def _safe(value: str, safe: bool) -> str:
     )
 
 
-def output_headings(headings: Sequence[str], added: Sequence[str]) -> list[str]:
-    """The input's headings; one that we add ourselves is kept under ``verbatim…``."""
-    taken = set(added) | set(headings)
+def output_headings(headings: Sequence[str], added: Sequence[str], fold: bool = False) -> list[str]:
+    """The input's headings; one that we add ourselves is kept under ``verbatim…``.
+
+    With ``fold`` capitals make no difference.
+    """
+    same = str.casefold if fold else str
+    ours = {same(a) for a in added}
+    taken = ours | {same(h) for h in headings}
     out = []
     for heading in headings:
         name = heading
-        if heading in added:
+        if same(heading) in ours:
             name = "verbatim" + heading[:1].upper() + heading[1:]
-            while name in taken:
+            while same(name) in taken:
                 name += "_2"
-            taken.add(name)
+            taken.add(same(name))
         out.append(name)
     return out
 
@@ -138,11 +150,13 @@ def distinct(columns: Columns, roles: Sequence[str], names: Sequence[str]) -> st
 
 
 def unique(headings: Sequence[str]) -> list[str]:
-    """Headings where none stands twice and none is empty, as Parquet needs them."""
+    """Headings where none stands twice, in whatever capitals, and none is empty."""
     out: list[str] = []
+    taken: set[str] = set()
     for number, heading in enumerate(headings, 1):
         name, again = heading or f"column_{number}", 2
-        while name in out:
+        while name.casefold() in taken:
             name, again = f"{heading or 'column'}_{again}", again + 1
+        taken.add(name.casefold())
         out.append(name)
     return out

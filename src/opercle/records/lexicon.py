@@ -73,7 +73,9 @@ class Lexicon:
 
         bare = reading.key_of(text)
         least = 200 * (reading.SURE - 0.0005) - 100
-        return process.extractOne(bare, self._bare, scorer=fuzz.ratio, score_cutoff=least) is not None
+        return (
+            process.extractOne(bare, self._bare, scorer=fuzz.ratio, score_cutoff=least) is not None
+        )
 
     @cached_property
     def short(self) -> dict[str, tuple[str, ...]]:

@@ -46,7 +46,9 @@ class Lookups:
         self.places: list[Where] = []
         self.place_of: list[int] = []
 
-    def build(self, ask: Callable[[str], Any], put: Callable[[str, Any], None], heard: Heard) -> None:
+    def build(
+        self, ask: Callable[[str], Any], put: Callable[[str, Any], None], heard: Heard
+    ) -> None:
         """Read the distinct values, decide, and write every table."""
         self._names(ask, put, heard)
         self._places(ask, put)
@@ -133,15 +135,18 @@ class Lookups:
                 heard(number, ledger.num_rows)
         numbers = pa.array(chosen, pa.int32())
         ledger = ledger.append_column("d", numbers)
-        ledger = ledger.set_column(
-            3, "rows_here", pc.cast(ledger.column("rows_here"), pa.int64())
-        )
+        ledger = ledger.set_column(3, "rows_here", pc.cast(ledger.column("rows_here"), pa.int64()))
         self._save("ledger", ledger, None)
         self._save("keys", ledger.select(["m", "p", "y", "d"]), put)
         self._save("decisions", self._table(list(decisions)), put)
 
     def _decide(
-        self, m: int, p: int, y: int, memo: dict[tuple[int, int, int], int], made: dict[Decision, int]
+        self,
+        m: int,
+        p: int,
+        y: int,
+        memo: dict[tuple[int, int, int], int],
+        made: dict[Decision, int],
     ) -> int:
         name, written = self.names[m]
         where = self.places[p]

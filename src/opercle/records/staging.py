@@ -155,9 +155,7 @@ def _parsed(block: Block, source: Source) -> tuple[Any, list[Reject]]:
     try:
         table = csv.read_csv(
             pa.BufferReader(block.body),
-            csv.ReadOptions(
-                column_names=names, use_threads=False, block_size=len(block.body) + 1
-            ),
+            csv.ReadOptions(column_names=names, use_threads=False, block_size=len(block.body) + 1),
             csv.ParseOptions(
                 delimiter=source.form.delimiter,
                 quote_char=source.form.quote or False,
@@ -204,9 +202,7 @@ def _one_by_one(block: Block, source: Source) -> tuple[Any, list[Reject]]:
     bounds = _bounds(block, source)
     for line, raw in zip(block.lines, bounds, strict=True):
         text = raw.decode("utf-8")
-        row = next(
-            csv.reader(io.StringIO(text, newline=""), delimiter=source.form.delimiter), [""]
-        )
+        row = next(csv.reader(io.StringIO(text, newline=""), delimiter=source.form.delimiter), [""])
         if len(row) == width:
             kept.append([cell or None for cell in row])
         else:

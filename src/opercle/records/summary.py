@@ -27,7 +27,10 @@ def page(desk: Desk, done: Sequence[Done], facts: dict[str, Any], counted: Diges
 
     folder = os.path.dirname(__file__)
     engine = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(folder), autoescape=True, trim_blocks=True, lstrip_blocks=True
+        loader=jinja2.FileSystemLoader(folder),
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
     )
     engine.filters["number"] = lambda n: f"{n:,}"
     engine.filters["share"] = _share
@@ -88,9 +91,12 @@ def _years(years: dict[int, Counter[str]]) -> list[dict[str, Any]]:
         bins.setdefault(year - year % step, Counter()).update(sums)
     first, last = min(bins), max(bins)
     tallest = max(sum(b.values()) for b in bins.values())
+    width = min(900 / ((last - first) // step + 1), 46)
+    every = max(1, -int(-40 // width))
     return [
         {
             "year": year,
+            "told": ((year - first) // step) % every == 0,
             "sums": bins.get(year, Counter()),
             "rows": sum(bins.get(year, Counter()).values()),
             "tallest": tallest,
@@ -120,9 +126,7 @@ def _opened(
     return rows
 
 
-def _open_row(
-    told: NameTold, outcome: str, adviser: Adviser, where: list[str]
-) -> dict[str, Any]:
+def _open_row(told: NameTold, outcome: str, adviser: Adviser, where: list[str]) -> dict[str, Any]:
     example = told.example
     row = {
         "name": told.name or told.written or "(no name)",

@@ -73,7 +73,9 @@ def _told(cell: Any) -> str | None:
     if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:
         return str(int(cell))
     if isinstance(cell, datetime.datetime):
-        return cell.isoformat(sep="T") if cell.time() != datetime.time() else cell.date().isoformat()
+        return (
+            cell.isoformat(sep="T") if cell.time() != datetime.time() else cell.date().isoformat()
+        )
     if isinstance(cell, (datetime.date, datetime.time)):
         return cell.isoformat()
     return str(cell)
