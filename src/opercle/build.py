@@ -149,8 +149,13 @@ def compiled(
     seen: set[ox.Triple] = set()
     for path in assets.files("ontology", ".ttl"):
         load(store, path, os.path.relpath(path, root).replace(os.sep, "/"), seen)
+    from opercle import packs as laid
+
     for path in packs:
-        load(store, path, "pack/" + os.path.basename(path), seen)
+        before = set(seen)
+        core = laid.subjects(store)
+        load(store, path, laid.graph_name(path), seen)
+        laid.judge(path, seen - before, core)
     stated = len(store)
     keys = _index(store)
     _brief(store)

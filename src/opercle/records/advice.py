@@ -1,5 +1,4 @@
-"""What would settle an open name: the water, the year, a character to look at, or a word from
-whoever wrote it.
+"""What would settle an open name: the water, the year, a character, or a word from its writer.
 
 Knows: the question ``name``'s own advice, asked again for one example of each open name.
 Refuses to know: whether anybody can still look at the fish.

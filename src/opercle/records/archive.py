@@ -17,14 +17,58 @@ from xml.sax.saxutils import escape, quoteattr
 from opercle.records.job import Done
 
 _TERMS = frozenset(
-    """occurrenceID basisOfRecord institutionCode collectionCode catalogNumber recordNumber
-    recordedBy individualCount sex lifeStage eventID eventDate verbatimEventDate year month day
-    habitat samplingProtocol locationID waterBody country countryCode stateProvince county
-    municipality locality verbatimLocality decimalLatitude decimalLongitude geodeticDatum
-    coordinateUncertaintyInMeters identifiedBy dateIdentified organismQuantity
-    organismQuantityType occurrenceStatus occurrenceRemarks scientificName
-    scientificNameAuthorship taxonRank family genus vernacularName verbatimIdentification
-    identificationRemarks kingdom phylum class order specificEpithet""".split()
+    [
+        "occurrenceID",
+        "basisOfRecord",
+        "institutionCode",
+        "collectionCode",
+        "catalogNumber",
+        "recordNumber",
+        "recordedBy",
+        "individualCount",
+        "sex",
+        "lifeStage",
+        "eventID",
+        "eventDate",
+        "verbatimEventDate",
+        "year",
+        "month",
+        "day",
+        "habitat",
+        "samplingProtocol",
+        "locationID",
+        "waterBody",
+        "country",
+        "countryCode",
+        "stateProvince",
+        "county",
+        "municipality",
+        "locality",
+        "verbatimLocality",
+        "decimalLatitude",
+        "decimalLongitude",
+        "geodeticDatum",
+        "coordinateUncertaintyInMeters",
+        "identifiedBy",
+        "dateIdentified",
+        "organismQuantity",
+        "organismQuantityType",
+        "occurrenceStatus",
+        "occurrenceRemarks",
+        "scientificName",
+        "scientificNameAuthorship",
+        "taxonRank",
+        "family",
+        "genus",
+        "vernacularName",
+        "verbatimIdentification",
+        "identificationRemarks",
+        "kingdom",
+        "phylum",
+        "class",
+        "order",
+        "specificEpithet",
+    ]
 )
 _ROLES = {"water": "waterBody", "state": "stateProvince", "country": "country", "year": "year"}
 _DWC = "http://rs.tdwg.org/dwc/terms/"

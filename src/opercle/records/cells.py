@@ -54,8 +54,31 @@ _VAGUE = re.compile(
     re.I,
 )
 _NOTHING = frozenset(
-    "none nofish nil na nan null unknown unidentified fish fishes unidentifiedfish unknownfish "
-    "nocatch skunked other misc blank unk unid notrecorded nodata allspecies anything".split()
+    [
+        "none",
+        "nofish",
+        "nil",
+        "na",
+        "nan",
+        "null",
+        "unknown",
+        "unidentified",
+        "fish",
+        "fishes",
+        "unidentifiedfish",
+        "unknownfish",
+        "nocatch",
+        "skunked",
+        "other",
+        "misc",
+        "blank",
+        "unk",
+        "unid",
+        "notrecorded",
+        "nodata",
+        "allspecies",
+        "anything",
+    ]
 )
 _COMPARED = re.compile(r"^([A-Z][a-z]+)\s+(?:cf|aff|nr)\.?\s+[a-z-]+", re.U)
 _AUTHOR = re.compile(
@@ -109,19 +132,22 @@ class Reader:
         if compared and self.lexicon.known(compared.group(1)):
             how = f"“{text}” says only that the genus is sure"
             return Reading(NAME, (compared.group(1),), (how,))
+        return self._by_variants(text)
+
+    def _by_variants(self, text: str) -> Reading:
         variants = list(self._variants(text))
-        for variant, how in variants:
+        for variant, done in variants:
             if self.lexicon.known(variant):
-                return Reading(NAME, (variant,), how)
+                return Reading(NAME, (variant,), done)
         for step in (self._short, self._several, self._cut_short):
-            for variant, how in variants:
+            for variant, done in variants:
                 found = step(variant)
                 if found:
-                    return found._replace(how=how + found.how)
+                    return found._replace(how=done + found.how)
         if any(self._no_fish(variant) for variant, _ in variants):
             return Reading(NOT_FISH, (text,))
-        best, how = self._for_spelling(text, variants)
-        return Reading(NAME, (best,), how)
+        best, done = self._for_spelling(text, variants)
+        return Reading(NAME, (best,), done)
 
     def _for_spelling(
         self, text: str, variants: list[tuple[str, tuple[str, ...]]]

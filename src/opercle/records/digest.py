@@ -31,7 +31,7 @@ class NameTold(NamedTuple):
 
 
 class Digest(NamedTuple):
-    """The sums of a run; ``outcomes`` counts rows, ``distinct`` names by their commonest outcome."""
+    """The sums of a run; ``outcomes`` counts rows, ``distinct`` names by their usual one."""
 
     outcomes: Counter[str]
     by: Counter[str]

@@ -10,7 +10,7 @@ from xml.etree import ElementTree
 
 from opercle.errors import FileError
 from opercle.records.framing import Form
-from opercle.records.sources import Source
+from opercle.records.sources import Source, quoting
 
 _SPACE = "{http://rs.tdwg.org/dwc/text/}"
 _MARKS = {"\\t": "\t", "\\n": "\n", "\\r": "\r", "\\r\\n": "\r\n"}
@@ -72,10 +72,7 @@ def _width(line: bytes, form: Form) -> int:
     import io
 
     text = line.decode("utf-8", "replace")
-    quoting = csv.QUOTE_MINIMAL if form.quote else csv.QUOTE_NONE
-    reader = csv.reader(
-        io.StringIO(text), delimiter=form.delimiter, quotechar=form.quote or '"', quoting=quoting
-    )
+    reader = csv.reader(io.StringIO(text), delimiter=form.delimiter, **quoting(form))
     return len(next(reader, []))
 
 

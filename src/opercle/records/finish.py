@@ -50,7 +50,9 @@ def finish(
     rows_in = sum(o.staged.rows_in for o in done)
     _agree(rows_in, rows_out, rejected, counted)
     write_csv(
-        os.path.join(final, "decisions.csv"), HEADINGS, digest.decision_lines(desk, done, decided)
+        os.path.join(final, "decisions.csv"),
+        HEADINGS,
+        list(digest.decision_lines(desk, done, decided)),
     )
     facts = _facts(desk, done, options, engine, rows_in, rows_out, rejected, counted, decided)
     page = summary.page(desk, done, facts, counted)

@@ -22,7 +22,7 @@ MOST_LINES_IN_QUOTES = 200
 _MOST_BYTES_IN_QUOTES = 1 << 20
 
 
-class Careful(Exception):  # noqa: N818 - not an error: a change of method
+class Careful(Exception):
     """The quick way cannot be trusted with this file."""
 
 

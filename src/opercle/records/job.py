@@ -10,7 +10,7 @@ import hashlib
 import json
 import os
 import shutil
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any, NamedTuple
 
@@ -213,8 +213,7 @@ class _One:
 
 
 def kind_of(options: Options, source: Source) -> str:
-    """What the rows are written as: what was asked for, else Parquet for Parquet and CSV for all
-    else."""
+    """What the rows are written as: as asked; else Parquet for Parquet and CSV for the rest."""
     if options.to in ("csv", "parquet"):
         return options.to
     return "parquet" if source.kind == "parquet" or options.to == "dwca" else "csv"
@@ -257,7 +256,7 @@ def placed(path: str) -> Iterator[Any]:
     os.replace(path + ".part", path)
 
 
-def write_csv(path: str, headings: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
+def write_csv(path: str, headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
     """A CSV file, whole or not at all."""
     with placed(path) as file:
         writer = csv.writer(file, lineterminator="\n")

@@ -52,7 +52,8 @@ def source(columns: Columns) -> str:
 LEFT JOIN names n ON n.name = {key(columns, "name")} AND n.scientific = {key(columns, "scientific")}
 LEFT JOIN places p ON p.water = {key(columns, "water")} AND p.state = {key(columns, "state")}
   AND p.country = {key(columns, "country")} AND p.huc = {key(columns, "huc")}
-LEFT JOIN dates t ON t.year_written = {key(columns, "year")} AND t.date_written = {key(columns, "date")}
+LEFT JOIN dates t ON t.year_written = {key(columns, "year")}
+  AND t.date_written = {key(columns, "date")}
 LEFT JOIN keys k ON k.m = n.m AND k.p = p.p AND k.y = t.y
 LEFT JOIN decisions d ON d.d = k.d"""
 

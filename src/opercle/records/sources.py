@@ -235,13 +235,19 @@ def _unquoted(line: str) -> str:
     return "".join(line.split('"')[::2])
 
 
+def quoting(form: Form) -> dict[str, Any]:
+    """The csv module's words for how a form quotes."""
+    if form.quote:
+        return {"quotechar": form.quote}
+    return {"quoting": csv.QUOTE_NONE}
+
+
 def _headings(start: bytes, form: Form, path: str) -> tuple[tuple[str, ...], int, int]:
     """The headings, how many bytes they take with line ends before them, and the next line."""
     size = len(start)
     start = start.lstrip(b"\r\n")
     before = size - len(start)
     body = io.StringIO(start.decode("utf-8", "surrogateescape"), newline="")
-    quoting = csv.QUOTE_MINIMAL if form.quote else csv.QUOTE_NONE
     csv.field_size_limit(1 << 28)
     lines: list[str] = []
 
@@ -250,9 +256,7 @@ def _headings(start: bytes, form: Form, path: str) -> tuple[tuple[str, ...], int
             lines.append(line)
             yield line
 
-    reader = csv.reader(
-        heard(), delimiter=form.delimiter, quotechar=form.quote or '"', quoting=quoting
-    )
+    reader = csv.reader(heard(), delimiter=form.delimiter, **quoting(form))
     try:
         found = tuple(next(reader))
     except (csv.Error, StopIteration) as error:

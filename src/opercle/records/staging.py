@@ -195,7 +195,8 @@ def _one_by_one(block: Block, source: Source) -> tuple[Any, list[Reject]]:
 
     import pyarrow as pa
 
-    assert source.form is not None and block.lines is not None
+    assert source.form is not None
+    assert block.lines is not None
     width = len(source.headings)
     refused: list[Reject] = []
     kept: list[list[str | None]] = []
@@ -213,7 +214,8 @@ def _one_by_one(block: Block, source: Source) -> tuple[Any, list[Reject]]:
 
 def _bounds(block: Block, source: Source) -> Iterator[bytes]:
     """Cut a checked block into its records again."""
-    assert source.form is not None and block.lines is not None
+    assert source.form is not None
+    assert block.lines is not None
     import io
 
     reader = framing._Reader(source.form, 1)

@@ -145,7 +145,7 @@ def _open_row(told: NameTold, outcome: str, adviser: Adviser, where: list[str]) 
 
 def _waters(counted: Digest) -> list[dict[str, Any]]:
     """The waters with most rows that did not settle."""
-    rows = [
+    rows: list[dict[str, Any]] = [
         {
             "water": water,
             "state": state,
@@ -155,7 +155,7 @@ def _waters(counted: Digest) -> list[dict[str, Any]]:
         }
         for (water, state), sums in counted.waters.items()
     ]
-    worst = sorted((r for r in rows if r["left"]), key=lambda r: (-r["left"], r["water"]))
+    worst = sorted((r for r in rows if r["left"]), key=lambda r: (-int(r["left"]), r["water"]))
     return worst[:_WATERS]
 
 

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 
 import pyoxigraph as ox
 
+from opercle import packs
 from opercle.answers import Reason, listed, some
 from opercle.counts import CountRange
 from opercle.store import Row, Snapshot, beside
@@ -107,8 +108,10 @@ class Words:
     def reason(self, statement: str, triple: tuple[str, str, str] | None = None) -> Reason:
         """A statement as one line of why."""
         found = self.citation(statement)
+        pack = packs.of_statement(self.snapshot.store, ox.NamedNode(widen(statement)))
+        local = f" (from the local pack {pack})" if pack else ""
         return Reason(
-            says=self.sentence(statement),
+            says=self.sentence(statement) + local,
             basis=found.basis if found else "read",
             source=found.source if found else None,
             page=found.page if found else None,
