@@ -27,6 +27,13 @@ LOG_NAMES = [
     ("LMB/spots", 4), ("BG x redear", 4), ("sunfish sp.", 8), ("bass?", 6), ("no fish", 12),
     ("crayfish", 4), ("snapping turtle", 4), ("", 6), ("big one that got away", 3),
 ]  # fmt: skip
+# how long the fishes of the log get, in inches; all that is not here gets to 24
+SMALL = {
+    **dict.fromkeys(("bluegill", "BG", "bream", "stumpknocker", "sunfish sp."), 10),
+    **dict.fromkeys(("shellcracker", "redear", "redbreast", "Redbreast Sunfish", "warmouth"), 10),
+    **dict.fromkeys(("bluegill and redear", "BG x redear"), 10),
+    **dict.fromkeys(("crappie", "Blk Crappie", "W. Crappie", "jack", "trout"), 15),
+}
 LOG_WATERS = [
     ("Flint River", "GA", 40), ("Chattahoochee River", "GA", 30), ("Coosa River", "AL", 16),
     ("Tallapoosa River", "AL", 12), ("Chipola River", "FL", 10), ("Ocmulgee River", "GA", 12),
@@ -80,7 +87,7 @@ def river_log(random_one, rows):
             if random_one.random() < 0.8
             else f"{month}/{day}/{year % 100:02d}"
         )
-        length = "" if not name else f"{random_one.triangular(3, 24, 10):.1f}"
+        length = "" if not name else f"{random_one.triangular(3, SMALL.get(name, 24), 6):.1f}"
         if random_one.random() < 0.004:
             length = "96"
         kept = random_one.choice(["y", "n", ""])
@@ -94,7 +101,8 @@ def lake_cards(random_one, rows):
         name, scientific, _ = pick(random_one, CARDS)
         lake, state, huc, _ = pick(random_one, CARD_LAKES)
         date = f"{random_one.randint(1921, 2019)}-{random_one.randint(5, 10):02d}"
-        length = str(int(random_one.triangular(40, 700, 180)))
+        small = any(w in name for w in ("seed", "gill", "sunfish", "PS", "Perch", "Rock", "PERCH"))
+        length = str(int(random_one.triangular(40, 220 if small else 480, 120)))
         if random_one.random() < 0.004:
             length = "2900"
         yield f"LC-{number:04d}", date, lake, state, huc, name, scientific, length

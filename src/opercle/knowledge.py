@@ -91,6 +91,12 @@ class Knowledge:
 
         return question.ask(self.desk, taxon, water)
 
+    def draw(self, taxon: str, *, beside: str | None = None, kind: str = "fish") -> Answer:
+        """A picture as SVG text: ``kind`` is fish, tree or map; ``beside`` a second fish."""
+        from opercle import draw as question
+
+        return question.ask(self.desk, taxon, beside, kind)
+
     def settle(
         self,
         files: Sequence[str],

@@ -17,10 +17,13 @@ LONG = "x" * 10_000
 def state(folder):
     """Every file below a folder with its size and time."""
     return {
-        os.path.join(top, name): (os.stat(os.path.join(top, name)).st_size, os.stat(os.path.join(top, name)).st_mtime_ns)
+        os.path.join(top, name): (
+            os.stat(os.path.join(top, name)).st_size,
+            os.stat(os.path.join(top, name)).st_mtime_ns,
+        )
         for top, _, names in os.walk(folder)
         for name in names
-    }  # fmt: skip
+    }
 
 
 def sources():
@@ -123,7 +126,9 @@ JSON = [
 ]
 
 
-@pytest.mark.parametrize(("words", "status"), JSON, ids=lambda x: " ".join(x) if isinstance(x, tuple) else "")
+@pytest.mark.parametrize(
+    ("words", "status"), JSON, ids=lambda x: " ".join(x) if isinstance(x, tuple) else ""
+)
 def test_with_json_one_object_is_printed_and_nothing_else(run, words, status):
     done = run(*words, "--json", status=status)
     found = one_object(done.stdout)
@@ -131,7 +136,11 @@ def test_with_json_one_object_is_printed_and_nothing_else(run, words, status):
     assert done.stderr == "" or status != 0
 
 
-@pytest.mark.parametrize(("words", "status"), [j for j in JSON if j[1] == 0], ids=lambda x: " ".join(x) if isinstance(x, tuple) else "")
+@pytest.mark.parametrize(
+    ("words", "status"),
+    [j for j in JSON if j[1] == 0],
+    ids=lambda x: " ".join(x) if isinstance(x, tuple) else "",
+)
 def test_without_json_an_answer_is_printed_for_a_person(run, words, status):
     done = run(*words, status=status)
     assert done.stdout.strip()
@@ -141,7 +150,9 @@ def test_without_json_an_answer_is_printed_for_a_person(run, words, status):
 
 
 def test_a_name_may_be_written_without_quotes(run):
-    loose, quoted = (json.loads(run("name", *w, "--json").stdout) for w in (("white", "perch"), ("white perch",)))
+    loose, quoted = (
+        json.loads(run("name", *w, "--json").stdout) for w in (("white", "perch"), ("white perch",))
+    )
     assert loose == quoted
 
 
@@ -194,7 +205,9 @@ WRONG = [
 ]
 
 
-@pytest.mark.parametrize("words", WRONG, ids=lambda w: " ".join(w)[:60].encode("unicode_escape").decode())
+@pytest.mark.parametrize(
+    "words", WRONG, ids=lambda w: " ".join(w)[:60].encode("unicode_escape").decode()
+)
 def test_a_wrong_command_line_is_told_what_where_and_what_to_do_with_status_2(call, words):
     done = call(*words, status=2)
     assert done.stdout == ""
@@ -214,7 +227,7 @@ UNKNOWN = [
     ("name", "🐟"),
     ("name", "!!!"),
     ("name", '" } ; DROP ALL ; SELECT * { ?s ?p ?o . "'),
-    ("name", "perch\" . ?x ?y ?z . #"),
+    ("name", 'perch" . ?x ?y ?z . #'),
     ("name", "%s %d {0} ${HOME} \\"),
     ("name", "../../etc/passwd"),
     ("name", "perch", "--water", "Zzyzx Brook"),
@@ -227,7 +240,9 @@ UNKNOWN = [
 ]
 
 
-@pytest.mark.parametrize("words", UNKNOWN, ids=lambda w: " ".join(w)[:60].encode("unicode_escape").decode())
+@pytest.mark.parametrize(
+    "words", UNKNOWN, ids=lambda w: " ".join(w)[:60].encode("unicode_escape").decode()
+)
 def test_what_nobody_knows_is_told_with_status_3(call, words):
     done = call(*words, status=3)
     assert done.stdout == ""
@@ -283,7 +298,8 @@ FAULTY = """@prefix op: <https://opercle.example/ns#> .
 @prefix s: <https://opercle.example/statement/> .
 @prefix t: <https://opercle.example/taxon/> .
 @prefix c: <https://opercle.example/character/> .
-s:no-citation a op:CountStatement ; op:about t:Perca ; op:onCharacter c:anal-spines ; op:least 2 ; op:most 2 .
+s:no-citation a op:CountStatement ; op:about t:Perca ; op:onCharacter c:anal-spines ;
+  op:least 2 ; op:most 2 .
 """
 
 
@@ -293,7 +309,9 @@ def test_a_statement_without_a_citation_is_a_fault_with_status_1(call, tmp_path)
     found = one_object(done.stdout)
     assert found["outcome"] == "faults"
     assert any("no-citation" in str(f["subject"]) for f in found["findings"])
-    assert all({"file", "line", "subject", "shape", "says", "cites"} <= set(f) for f in found["findings"])
+    assert all(
+        {"file", "line", "subject", "shape", "says", "cites"} <= set(f) for f in found["findings"]
+    )
 
 
 def test_a_name_that_is_empty_is_told_in_json_mode_without_a_broken_object(call):

@@ -263,7 +263,9 @@ def test_bream_in_the_south_means_the_sunfishes_and_no_fish_of_europe(know, stat
 
 
 @pytest.mark.parametrize("state", ["Missouri", "Ohio"])
-def test_bream_is_not_settled_as_a_shiner_because_it_is_recorded_for_sunfishes_elsewhere(know, state):
+def test_bream_is_not_settled_as_a_shiner_because_it_is_recorded_for_sunfishes_elsewhere(
+    know, state
+):
     found = told(know.name("bream", state=state))
     assert found["outcome"] == "open" or found["settled_as"]["scientificName"].startswith("Lepomis")
 

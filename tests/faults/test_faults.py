@@ -17,7 +17,7 @@ ROOT = assets.folder("ontology")
 UNDER = [os.path.join(ROOT, "opercle.ttl"), os.path.join(ROOT, "borrowed.ttl")]
 FAULTS = {os.path.basename(path)[:-4]: path for path in sorted(glob.glob(f"{HERE}/*.ttl"))}
 BASE = "https://opercle.example/"
-PART = ("taxa/moronidae.ttl", "characters.ttl", "sources.ttl")
+PART = ("taxa/enneacanthus.ttl",)
 
 
 def shapes() -> dict[str, check.Query]:

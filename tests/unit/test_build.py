@@ -98,7 +98,9 @@ def test_two_processes_that_compile_at_once_both_answer(house, tmp_path):
     env = {**os.environ, "OPERCLE_CACHE": str(tmp_path / "cache")}
     command = [sys.executable, "-c", RUN, str(tmp_path / "house")]
     running = [
-        subprocess.Popen(command, env=env, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        subprocess.Popen(
+            command, env=env, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        )
         for _ in range(2)
     ]
     done = [process.communicate(timeout=60) for process in running]
@@ -182,7 +184,9 @@ def test_a_stamp_that_is_damaged_is_passed_over(house, told, tmp_path):
     assert opened(told).place == first.place
 
 
-def test_a_cache_folder_that_cannot_be_written_falls_back_to_memory(house, told, tmp_path, monkeypatch):
+def test_a_cache_folder_that_cannot_be_written_falls_back_to_memory(
+    house, told, tmp_path, monkeypatch
+):
     # a path below a file cannot be made a folder, whoever the user is (a superuser writes anywhere)
     (tmp_path / "file").write_text("in the way")
     monkeypatch.setenv("OPERCLE_CACHE", str(tmp_path / "file" / "cache"))
@@ -194,7 +198,9 @@ def test_a_cache_folder_that_cannot_be_written_falls_back_to_memory(house, told,
     assert (tmp_path / "file").read_text() == "in the way"
 
 
-def test_a_cache_path_that_is_itself_a_file_falls_back_to_memory(house, told, tmp_path, monkeypatch):
+def test_a_cache_path_that_is_itself_a_file_falls_back_to_memory(
+    house, told, tmp_path, monkeypatch
+):
     (tmp_path / "file").write_text("in the way")
     monkeypatch.setenv("OPERCLE_CACHE", str(tmp_path / "file"))
     assert opened(told).place is None
@@ -266,7 +272,11 @@ def test_pruning_never_takes_a_folder_that_is_no_snapshot(house, told, tmp_path)
 
 def test_a_pack_is_laid_over_the_knowledge_in_a_snapshot_of_its_own(house, told, tmp_path):
     pack = tmp_path / "pack.ttl"
-    pack.write_text(PERCH.replace("n:perch", "n:barsch").replace('"perch"@en', '"barsch"@de').replace("s:perch", "s:barsch"))
+    pack.write_text(
+        PERCH.replace("n:perch", "n:barsch")
+        .replace('"perch"@en', '"barsch"@de')
+        .replace("s:perch", "s:barsch")
+    )
     plain, laid = opened(told), opened(told, packs=[str(pack)])
     assert plain.place != laid.place
     assert build.listed(laid, "keys") == ["barsch", "perch"]

@@ -6,7 +6,8 @@ from opercle.counts import CountRange, span
 
 
 @pytest.mark.parametrize(
-    ("least", "most", "told"), [(5, 5, "5"), (5, 7, "5-7"), (3, None, "3 or more"), (0, 0, "0"), (0.25, 0.5, "0.25-0.5")]
+    ("least", "most", "told"),
+    [(5, 5, "5"), (5, 7, "5-7"), (3, None, "3 or more"), (0, 0, "0"), (0.25, 0.5, "0.25-0.5")],
 )
 def test_a_span_is_written_as_in_a_fin_formula(least, most, told):
     assert span(least, most) == told
@@ -65,5 +66,10 @@ def test_the_hull_with_an_open_range_is_open():
     assert CountRange(3, 5).hull(CountRange(4, None)) == CountRange(3, None)
 
 
-def test_in_a_hull_a_range_without_usual_values_counts_as_usual_throughout():
-    assert CountRange(5, 7, 6, 6).hull(CountRange(4, 5)) == CountRange(4, 7, 4, 6)
+def test_in_a_hull_a_range_without_usual_values_says_nothing_of_what_is_usual():
+    assert CountRange(5, 7, 6, 6).hull(CountRange(4, 8)) == CountRange(4, 8, 6, 6)
+    assert CountRange(5, 7).hull(CountRange(4, 8)) == CountRange(4, 8)
+
+
+def test_in_a_hull_usual_values_widen_like_the_ends():
+    assert CountRange(5, 7, 6, 6).hull(CountRange(4, 8, 7, 8)) == CountRange(4, 8, 6, 8)

@@ -33,8 +33,10 @@ t:Perca a dwc:Taxon ; dwc:taxonRank "genus" .
 t:Percidae a dwc:Taxon ; dwc:taxonRank "family" .
 src:book a op:Source ; dcterms:creator "Somebody, A." ; dcterms:date "1999" .
 cite:one a op:Citation ; dcterms:source src:book ; schema:pagination "12" ; op:basis op:read .
-s:p1 a op:Placement ; op:about t:Perca-fluviatilis ; op:within t:Perca ; op:followed true ; op:citation cite:one .
-s:p2 a op:Placement ; op:about t:Perca ; op:within t:Percidae ; op:followed true ; op:citation cite:one .
+s:p1 a op:Placement ; op:about t:Perca-fluviatilis ; op:within t:Perca ;
+  op:followed true ; op:citation cite:one .
+s:p2 a op:Placement ; op:about t:Perca ; op:within t:Percidae ;
+  op:followed true ; op:citation cite:one .
 """
 
 
@@ -100,7 +102,8 @@ def test_in_a_ring_what_does_not_follow_is_given_up():
 NEAREST = """
 c:anal-spines op:trust "dependable" .
 t:Ambloplites a dwc:Taxon ; dwc:taxonRank "genus" .
-s:own a op:CountStatement ; op:about t:Ambloplites ; op:onCharacter c:anal-spines ; op:least 5 ; op:most 7 .
+s:own a op:CountStatement ; op:about t:Ambloplites ; op:onCharacter c:anal-spines ;
+  op:least 5 ; op:most 7 .
 s:p a op:Placement ; op:about t:Ambloplites-ariommus ; op:within t:Ambloplites ; op:followed true .
 """
 
@@ -122,8 +125,9 @@ def test_a_guard_that_is_broken_leaves_no_proof():
 
 def test_a_rule_that_is_not_kept_is_worked_out_when_asked():
     water = """
-    w:White-River a op:Water . w:Upper-White-River op:partOf w:White-River .
-    s:a a op:RangeStatement ; op:about t:Ambloplites-constellatus ; op:where w:White-River ; op:presence op:native .
+    w:White-River op:waterKind "river" . w:Upper-White-River op:partOf w:White-River .
+    s:a a op:RangeStatement ; op:about t:Ambloplites-constellatus ; op:where w:White-River ;
+      op:presence op:native .
     """
     step = prover(water).prove(
         triple("t:Ambloplites-constellatus", "op:nativeTo", "w:Upper-White-River")
@@ -135,7 +139,8 @@ def test_a_rule_that_is_not_kept_is_worked_out_when_asked():
 
 def test_a_value_made_by_a_rule_is_proved_with_the_value_asked_for_and_no_other():
     turtle = """
-    n:x a op:ScientificName ; op:authors "Linnaeus" ; op:year 1758 ; op:genusPart "Perca" ; op:originalGenus "Perca" .
+    n:x a op:ScientificName ; op:authors "Linnaeus" ; op:year 1758 ;
+      op:genusPart "Perca" ; op:originalGenus "Perca" .
     s:x a op:NameUse ; op:name n:x ; op:means t:x ; op:kind op:scientific ; op:followed true .
     """
     held = prover(turtle)

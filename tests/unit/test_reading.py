@@ -100,7 +100,9 @@ def test_the_longest_name_allowed_is_read():
     assert reading.clean("x" * reading.LONGEST) == "x" * reading.LONGEST
 
 
-@pytest.mark.parametrize("bad", ["rock\x00bass", "rock\x1b[31m bass", "\x07perch", "perch\x7f", "pe\x85\x9brch"])
+@pytest.mark.parametrize(
+    "bad", ["rock\x00bass", "rock\x1b[31m bass", "\x07perch", "perch\x7f", "pe\x85\x9brch"]
+)
 def test_a_name_with_control_characters_is_refused(bad):
     with pytest.raises(UsageError, match="control"):
         reading.clean(bad)
@@ -112,19 +114,39 @@ def test_white_space_of_any_kind_is_folded():
 
 @pytest.mark.parametrize(
     "written",
-    ["rock bass", "Rock Bass", "ROCK-BASS", "rock.bass", "rock\u00a0bass", "rock\u2013bass", "r\u00f3ck bass"],
+    [
+        "rock bass",
+        "Rock Bass",
+        "ROCK-BASS",
+        "rock.bass",
+        "rock\u00a0bass",
+        "rock\u2013bass",
+        "r\u00f3ck bass",
+    ],
 )
 def test_case_accents_hyphens_and_points_make_no_difference(written):
     assert reading.normal(written) == "rock bass"
 
 
-@pytest.mark.parametrize(("one", "two"), [("sea bass", "seabass"), ("sac-à-lait", "sac a lait"), ("Percé's", "perces"), ("Günther", "Gunther")])
+@pytest.mark.parametrize(
+    ("one", "two"),
+    [
+        ("sea bass", "seabass"),
+        ("sac-à-lait", "sac a lait"),
+        ("Percé's", "perces"),
+        ("Günther", "Gunther"),
+    ],
+)
 def test_two_spellings_of_one_name_have_one_key(one, two):
     assert reading.key_of(one) == reading.key_of(two)
 
 
 def test_an_apostrophe_does_not_split_a_word():
-    assert reading.normal("Swain\u2019s sunfish") == reading.normal("Swain's sunfish") == "swains sunfish"
+    assert (
+        reading.normal("Swain\u2019s sunfish")
+        == reading.normal("Swain's sunfish")
+        == "swains sunfish"
+    )
 
 
 @pytest.mark.parametrize(
@@ -147,7 +169,9 @@ def test_a_plural_has_its_singular_among_its_readings(plural, singular):
     assert singular in reading.singulars(plural)
 
 
-@pytest.mark.parametrize("key", ["bass", "rock bass", "percopsis", "centrarchus", "anabas", "hexagrammos"])
+@pytest.mark.parametrize(
+    "key", ["bass", "rock bass", "percopsis", "centrarchus", "anabas", "hexagrammos"]
+)
 def test_a_name_that_only_looks_like_a_plural_is_left_alone(key):
     assert reading.singulars(key) == [key]
 
@@ -157,7 +181,9 @@ def test_the_name_as_written_comes_before_its_singulars():
 
 
 def test_plurals_ask_the_same_as_singulars(desk):
-    assert {u["t"] for u in desk.find("walleyes").uses} == {u["t"] for u in desk.find("walleye").uses}
+    assert {u["t"] for u in desk.find("walleyes").uses} == {
+        u["t"] for u in desk.find("walleye").uses
+    }
 
 
 def test_a_genus_may_be_written_by_its_first_letter(desk):
@@ -184,7 +210,10 @@ def test_a_likeness_below_the_threshold_is_not_sure():
 
 
 def test_a_likeness_that_does_not_stand_clear_of_the_next_is_not_sure():
-    near = [reading.Reading("white perch", 0.95), reading.Reading("white porch", 0.95 - reading.CLEAR / 2)]
+    near = [
+        reading.Reading("white perch", 0.95),
+        reading.Reading("white porch", 0.95 - reading.CLEAR / 2),
+    ]
     assert reading.sure(near) is None
 
 

@@ -12,6 +12,7 @@ HEAD = """# id: {id}
 # says: {{t}} is made
 # principle: A principle.
 """
+KEY = "CONSTRUCT { ?t op:key ?u } WHERE { ?t op:about ?u"
 BODY = "CONSTRUCT { ?t op:parentTaxon ?u } WHERE { ?s op:about ?t ; op:within ?u . }"
 
 
@@ -110,15 +111,33 @@ def test_a_rule_that_names_an_undefined_term_is_refused_with_the_term(write, bod
 @pytest.mark.parametrize(
     ("body", "word"),
     [
-        ("CONSTRUCT { ?t op:key ?u } WHERE { { ?t op:about ?u } UNION { ?t op:within ?u } }", "Union"),
-        ("CONSTRUCT { ?t op:key ?u } WHERE { ?t op:about ?u OPTIONAL { ?u op:within ?v } }", "LeftJoin"),
-        ("CONSTRUCT { ?t op:key ?u } WHERE { ?t op:about ?u FILTER EXISTS { ?u op:within ?v } }", "EXISTS"),
-        ("CONSTRUCT { ?t op:key ?u } WHERE { ?t op:about ?u FILTER NOT EXISTS { ?u op:within ?v } }", "EXISTS"),
-        ("CONSTRUCT { ?t op:key ?u } WHERE { ?t op:about ?u FILTER (?t != ?u && NOT EXISTS { ?u op:within ?v }) }", "EXISTS"),
-        ("CONSTRUCT { ?t op:key ?u } WHERE { SERVICE <http://example.org/> { ?t op:about ?u } }", "Service"),
+        (
+            "CONSTRUCT { ?t op:key ?u } WHERE { { ?t op:about ?u } UNION { ?t op:within ?u } }",
+            "Union",
+        ),
+        (
+            "CONSTRUCT { ?t op:key ?u } WHERE { ?t op:about ?u OPTIONAL { ?u op:within ?v } }",
+            "LeftJoin",
+        ),
+        (
+            KEY + " FILTER EXISTS { ?u op:within ?v } }",
+            "EXISTS",
+        ),
+        (
+            KEY + " FILTER NOT EXISTS { ?u op:within ?v } }",
+            "EXISTS",
+        ),
+        (
+            KEY + " FILTER (?t != ?u && NOT EXISTS { ?u op:within ?v }) }",
+            "EXISTS",
+        ),
+        (
+            "CONSTRUCT { ?t op:key ?u } WHERE { SERVICE <http://example.org/> { ?t op:about ?u } }",
+            "Service",
+        ),
         ("CONSTRUCT { ?t op:key ?u } WHERE { ?t op:about* ?u }", ""),
     ],
-)  # fmt: skip
+)
 def test_a_rule_that_a_proof_could_not_follow_is_refused(write, body, word):
     assert word in refused(write(body))
 
@@ -176,7 +195,11 @@ def chain(length):
     store, op, t = ox.Store(), PREFIXES["op"], PREFIXES["t"]
     graph = ox.NamedNode(PREFIXES["g"] + "given.ttl")
     for i in range(length):
-        pair = (ox.NamedNode(f"{t}a{i}"), ox.NamedNode(op + "parentTaxon"), ox.NamedNode(f"{t}a{i + 1}"))
+        pair = (
+            ox.NamedNode(f"{t}a{i}"),
+            ox.NamedNode(op + "parentTaxon"),
+            ox.NamedNode(f"{t}a{i + 1}"),
+        )
         store.add(ox.Quad(*pair, graph))
     return store
 
@@ -203,7 +226,14 @@ def test_running_again_makes_nothing_more():
 def test_a_ring_of_parents_comes_to_an_end():
     store = chain(3)
     t = PREFIXES["t"]
-    store.add(ox.Quad(ox.NamedNode(f"{t}a3"), ox.NamedNode(PREFIXES["op"] + "parentTaxon"), ox.NamedNode(f"{t}a0"), ox.NamedNode(PREFIXES["g"] + "given.ttl")))
+    store.add(
+        ox.Quad(
+            ox.NamedNode(f"{t}a3"),
+            ox.NamedNode(PREFIXES["op"] + "parentTaxon"),
+            ox.NamedNode(f"{t}a0"),
+            ox.NamedNode(PREFIXES["g"] + "given.ttl"),
+        )
+    )
     assert sum(rules.run(store, lineage()).values()) == 16
 
 
@@ -213,7 +243,9 @@ def test_what_a_rule_makes_lies_in_the_rules_own_graph_and_what_is_stated_is_not
     known = (ox.NamedNode(f"{t}a0"), ox.NamedNode(f"{op}hasAncestor"), ox.NamedNode(f"{t}a1"))
     store.add(ox.Quad(*known, ox.NamedNode(PREFIXES["g"] + "given.ttl")))
     rules.run(store, lineage())
-    assert [q.graph_name.value for q in store.quads_for_pattern(*known)] == [PREFIXES["g"] + "given.ttl"]
+    assert [q.graph_name.value for q in store.quads_for_pattern(*known)] == [
+        PREFIXES["g"] + "given.ttl"
+    ]
     graphs = {g.value for g in store.named_graphs()} - {PREFIXES["g"] + "given.ttl"}
     assert graphs == {PREFIXES["r"] + "lineage-step", PREFIXES["r"] + "lineage-up"}
 

@@ -49,7 +49,11 @@ def test_an_address_shortened_and_widened_is_the_same(prefix):
 
 def test_an_address_without_a_prefix_stays_whole():
     assert shorten("https://example.org/x") == "<https://example.org/x>"
-    assert widen("<https://example.org/x>") == widen("https://example.org/x") == "https://example.org/x"
+    assert (
+        widen("<https://example.org/x>")
+        == widen("https://example.org/x")
+        == "https://example.org/x"
+    )
 
 
 @pytest.mark.parametrize("name", ["nope:Perca", "Perca", ""])

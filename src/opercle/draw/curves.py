@@ -7,6 +7,7 @@ Refuses to know: fishes.
 
 from bisect import bisect_right
 from collections.abc import Sequence
+from itertools import pairwise
 from math import hypot
 
 Point = tuple[float, float]
@@ -24,10 +25,7 @@ class Curve:
             (y1 - y0) / (x1 - x0)
             for x0, x1, y0, y1 in zip(self.xs, self.xs[1:], self.ys, self.ys[1:], strict=False)
         ]
-        inner = [
-            0.0 if a * b <= 0 else 2 * a * b / (a + b)
-            for a, b in zip(steps, steps[1:], strict=False)
-        ]
+        inner = [0.0 if a * b <= 0 else 2 * a * b / (a + b) for a, b in pairwise(steps)]
         self.slopes = [steps[0], *inner, steps[-1]]
 
     def __call__(self, x: float) -> float:
@@ -95,6 +93,4 @@ def sample(values: Sequence[float], t: float) -> float:
 
 def length(pairs: Sequence[Point]) -> float:
     """The length of a polyline."""
-    return sum(
-        hypot(b[0] - a[0], b[1] - a[1]) for a, b in zip(pairs, pairs[1:], strict=False)
-    )
+    return sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(pairs))

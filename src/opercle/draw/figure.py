@@ -117,9 +117,7 @@ _REACH = {
 }
 
 
-def _head(
-    plan: Plan, looks: Looks, long: float, depth: float, top: Curve, bottom: Curve
-) -> Head:
+def _head(plan: Plan, looks: Looks, long: float, depth: float, top: Curve, bottom: Curve) -> Head:
     known = looks.numbers.get("head-length")
     share = known.middle if known and not known.inherited and known.middle < 0.6 else plan.head
     size = (share * 0.5 + plan.head * 0.5) * long
@@ -163,9 +161,7 @@ _SOFT_ALONE = (0.94, 1.0, 0.95, 0.86, 0.76, 0.66, 0.56)
 _SICKLE = (1.0, 0.97, 0.8, 0.62, 0.48, 0.38, 0.3)
 
 
-def _dorsals(
-    plan: Plan, looks: Looks, long: float, top: Curve, gaps: list[str]
-) -> dict[str, Fin]:
+def _dorsals(plan: Plan, looks: Looks, long: float, top: Curve, gaps: list[str]) -> dict[str, Fin]:
     how = state(looks, "dorsal-fins")
     spines, rays = count(looks, "dorsal-spines"), count(looks, "dorsal-soft-rays")
     if spines is None and (how == "soft-only" or (how is None and plan.key in _SOFT_PLANS)):
@@ -199,7 +195,7 @@ def _dorsals(
             "dorsal-2": along("dorsal-2", [second], top, -1),
         }
     dip = 0.42 if how == "notched" else 0.08
-    rows = [r for r in (first, second) if r.count != 0]
+    rows = [r for r in (first, second) if r.number != 0]
     return {"dorsal": along("dorsal", rows, top, -1, dip)}
 
 
@@ -225,7 +221,7 @@ def _anal(plan: Plan, looks: Looks, long: float, bottom: Curve) -> Fin:
     soft = _SICKLE if plan.key == "ocean sunfish" else _SOFT_FIN
     lean = (26.0, 30.0) if plan.key == "ocean sunfish" else (30.0, 52.0)
     second = Row(RAY, rays, split, end, high, soft, lean)
-    return along("anal", [r for r in (first, second) if r.count != 0], bottom, 1, 0.12)
+    return along("anal", [r for r in (first, second) if r.number != 0], bottom, 1, 0.12)
 
 
 def _graded(spines: int | None, second: str | None) -> tuple[float, ...]:
@@ -291,9 +287,7 @@ def _paired(plan: Plan, looks: Looks, long: float, top: Curve, bottom: Curve) ->
     return made
 
 
-def _tail(
-    plan: Plan, looks: Looks, long: float, half: float, depth: float
-) -> tuple[Fin, Point]:
+def _tail(plan: Plan, looks: Looks, long: float, half: float, depth: float) -> tuple[Fin, Point]:
     shape = state(looks, "tail-shape")
     if shape == "none":
         return Fin("tail", "", (), True, ()), (long, 0.0)

@@ -43,7 +43,7 @@ class Row(NamedTuple):
     """A row of elements of one kind along a profile; angles in degrees from upright."""
 
     kind: str
-    count: int | None
+    number: int | None
     start: float
     end: float
     height: float
@@ -53,7 +53,7 @@ class Row(NamedTuple):
 
 def _stand(row: Row, curve: Curve, side: int, first: int) -> tuple[list[Stick], float]:
     """Elements of a row on a profile and their spacing; side -1 is the back, 1 the belly."""
-    count = _BLANK if row.count is None else row.count
+    count = _BLANK if row.number is None else row.number
     if count == 0:
         return [], 0.0
     step = (row.end - row.start) / count
@@ -88,8 +88,8 @@ def along(
         outline = "".join(_sail(s, curve, side, step) for s in every)
     else:
         outline = _membrane(stands, curve, side, dip)
-    seen = [s for row in rows if row.count for s in every if s.kind == row.kind]
-    known = all(row.count is not None for row in rows)
+    seen = [s for row in rows if row.number for s in every if s.kind == row.kind]
+    known = all(row.number is not None for row in rows)
     return Fin(name, outline, tuple(seen), known, tuple(s.tip for s in every))
 
 

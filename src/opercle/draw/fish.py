@@ -42,6 +42,8 @@ _BRACKETS = {
 }
 _ROWS = 12
 """Differences told in the table; more are counted."""
+_VARIES = 3
+"""A state that varies so much is told below the picture, not beside it."""
 _DIGIT = 10.5
 _SHORT = 510.0
 """Fishes beside each other are drawn shorter than one alone, so that both fit on a sheet."""
@@ -56,14 +58,15 @@ class Drawing(NamedTuple):
     boxes: tuple[tuple[float, float, float, float], ...]
 
 
-def draw(looks: Looks) -> Drawing:
-    """One fish with its counts labelled."""
+def draw(looks: Looks, cautions: Sequence[str] = ()) -> Drawing:
+    """One fish with its counts labelled; ``cautions`` are told below it."""
     shape = figure(looks)
     prefix = prefix_of(looks.name)
     title = f"Schematic drawing of {told.subject(looks)}"
     svg = root(WIDTH, 100, prefix, title, told.description(looks, shape))
     foot = page.heading(svg, 18, looks.common or "", looks.name, _standing(looks), _face(looks))
-    marks = {k: str(i) for i, k in enumerate(_shown(looks, shape, _USUAL), 1)}
+    usual = [k for k in _USUAL if k not in looks.states or len(looks.states[k].states) < _VARIES]
+    marks = {k: str(i) for i, k in enumerate(_shown(looks, shape, usual), 1)}
     foot, boxes, _ = _strip(svg, foot + 8, looks, shape, prefix, marks, frozenset())
     page.rule(svg, foot + 8)
     missing = told.unknown(looks, shape)
@@ -73,6 +76,7 @@ def draw(looks: Looks) -> Drawing:
         ("Not known", missing),
         ("Outline", [told.outline(shape)]),
         ("Markings", [told.markings(looks)]),
+        ("Take care", list(cautions)),
         ("Rests on", [told.rests([looks])]),
     ]
     foot = page.notes(svg, foot + 16, blocks)
@@ -152,6 +156,8 @@ def skyline(
         pad = 16 if fin.name.startswith(("dorsal", "anal")) else 4
         for x, y in fin.tips:
             made.append((x + left, min(y - pad, 0), max(y + pad, 0)))
+    for x, y in _lobes(shape):
+        made.append((x + left, min(y - 6, 0), max(y + 6, 0)))
     for key in brackets:
         start, end, y, up = _bracket_line(shape, key)
         for x in (start, (start + end) / 2, end):
@@ -159,11 +165,29 @@ def skyline(
     return made
 
 
+def _lobes(shape: Figure) -> list[tuple[float, float]]:
+    """Points along the edges of the tail's lobes."""
+    tips = shape.fins["tail"].tips if "tail" in shape.fins else ()
+    if len(tips) < 3:
+        return []
+    up, middle, down = tips
+    ends = [
+        ((shape.long, -shape.base), up), (up, middle),
+        ((shape.long, shape.base), down), (down, middle),
+    ]  # fmt: skip
+    return [
+        (a[0] + (b[0] - a[0]) * t / 5, a[1] + (b[1] - a[1]) * t / 5)
+        for a, b in ends
+        for t in range(6)
+    ]
+
+
 def _labels(
     looks: Looks, shape: Figure, left: float, marks: Mapping[str, str]
 ) -> tuple[list[Placed], list[Placed], set[str]]:
     """Labels placed above and below; anchors are in page x and fish y."""
-    over, under = [], []
+    over: list[Label] = []
+    under: list[Label] = []
     for key, mark in marks.items():
         said = told.head_and_tail(looks, key)
         if said is None or key not in shape.anchors:
@@ -268,7 +292,9 @@ def _touch(a: tuple[float, float, str], b: tuple[float, float, str]) -> bool:
     return abs(a[0] - b[0]) < room and abs(a[1] - b[1]) < 10
 
 
-def beside(one: Looks, two: Looks, parted: Sequence[Difference]) -> Drawing:
+def beside(
+    one: Looks, two: Looks, parted: Sequence[Difference], cautions: Sequence[str] = ()
+) -> Drawing:
     """Two fishes under each other, the characters that tell them apart numbered in both."""
     shapes = [figure(one, _SHORT), figure(two, _SHORT)]
     prefix = prefix_of(one.name, "beside", two.name)
@@ -299,7 +325,8 @@ def beside(one: Looks, two: Looks, parted: Sequence[Difference]) -> Drawing:
         ("Not known", missing),
         ("Outlines", [f"{lo.common or lo.name}: {told.outline(sh)}"
                       for lo, sh in zip((one, two), shapes, strict=True)]),
-        ("Markings", ["Plain grey hints. Colour and pattern never decide, and colour is not drawn."]),
+        ("Markings", ["Plain grey hints. Colour and pattern never decide; colour is not drawn."]),
+        ("Take care", list(cautions)),
         ("Rests on", [told.rests([one, two])]),
     ]  # fmt: skip
     foot = page.notes(svg, foot + 8, blocks)

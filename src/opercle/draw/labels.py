@@ -48,7 +48,9 @@ class Placed(NamedTuple):
         return min(max(self.label.anchor[0], self.x + 6), self.x + self.wide - 6)
 
 
-def pack(centres: Sequence[float], widths: Sequence[float], left: float, right: float) -> list[float]:
+def pack(
+    centres: Sequence[float], widths: Sequence[float], left: float, right: float
+) -> list[float]:
     """Left edges of boxes in order, near their centres, _GAP apart, between left and right.
 
     Where they do not fit at all they start at ``left`` and run over ``right``.

@@ -28,7 +28,9 @@ _TINY = 5.5
 """Rays nearer together than this are drawn without their fork."""
 
 
-def paint(group: Element, figure: Figure, looks: Looks, prefix: str, marked: frozenset[str]) -> None:
+def paint(
+    group: Element, figure: Figure, looks: Looks, prefix: str, marked: frozenset[str]
+) -> None:
     """Paint a fish into a group whose origin is its snout; ``marked`` characters stand out."""
     _definitions(group, figure, looks, prefix)
     for name, fin in figure.fins.items():
@@ -225,9 +227,7 @@ def _head(group: Element, figure: Figure, looks: Looks, prefix: str) -> None:
     _mouth(head, figure, looks)
     (x, y), r = figure.head.eye, figure.head.radius
     add(head, "circle", cx=f"{x:.1f}", cy=f"{y:.1f}", r=f"{r:.1f}", fill=PAPER)
-    add(
-        head, "circle", cx=f"{x:.1f}", cy=f"{y:.1f}", r=f"{r * 0.52:.1f}", fill=INK, stroke="none"
-    )
+    add(head, "circle", cx=f"{x:.1f}", cy=f"{y:.1f}", r=f"{r * 0.52:.1f}", fill=INK, stroke="none")
     add(
         head, "circle", cx=f"{x - r * 0.18:.1f}", cy=f"{y - r * 0.2:.1f}", r=f"{r * 0.15:.1f}",
         fill=PAPER, stroke="none",
@@ -319,7 +319,9 @@ def _mouth(head: Element, figure: Figure, looks: Looks) -> None:
         return
     cx, cy = corner
     bend = (sx + (cx - sx) * 0.55, sy + (cy - sy) * 0.3)
-    path(head, f"M{sx:.1f} {sy:.1f}Q{bend[0]:.1f} {bend[1]:.1f} {cx:.1f} {cy:.1f}", stroke_width="2")
+    path(
+        head, f"M{sx:.1f} {sy:.1f}Q{bend[0]:.1f} {bend[1]:.1f} {cx:.1f} {cy:.1f}", stroke_width="2"
+    )
     wide = max(5.0, (cx - sx) * 0.085)
     mx, my = sx + (cx - sx) * 0.42, sy + (cy - sy) * 0.2 - wide * 0.5
     path(

@@ -166,7 +166,7 @@ _NAMED = {
     "oval": """Cichlidae Sparidae Embiotocidae Kyphosidae Girellidae Pomacentridae Lethrinidae
         Nemipteridae Labridae Latridae Dichistiidae Glaucosomatidae Berycidae Trachichthyidae
         Gerreidae Anabantidae Acanthuriformes Blenniiformes""",
-    "jack": """Carangidae Pomatomidae Rachycentridae Bramidae Centrolophidae Mugilidae
+    "jack": """Carangidae Pomatomidae Rachycentridae Bramidae Centrolophidae Mugilidae Gasterosteidae
         Hiodontidae""",
     "sucker": "Catostomidae Leuciscidae Cyprinidae Cypriniformes Poeciliidae",
     "cod": "Gadiformes Anoplopomatidae Osteoglossidae",

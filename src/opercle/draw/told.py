@@ -55,8 +55,9 @@ def counted(number: float, label: str) -> str:
 
 
 def dashes(text: str) -> str:
-    """Ranges with the dash of print."""
-    return text.replace("-", "–")
+    """Ranges with the dash of print, and their usual part after a comma."""
+    told = text.replace("-", "–")
+    return told.replace(" (usually ", ", usually ").removesuffix(")") if "(us" in told else told
 
 
 def drawn(looks: Looks) -> list[str]:

@@ -28,9 +28,7 @@ def draw(above: Sequence[Branch], branch: Branch) -> str:
     name = f"{branch.common} ({branch.name})" if branch.common else branch.name
     prefix = prefix_of("tree", branch.name)
     svg = root(WIDTH, 100, prefix, f"Family tree of {name}", _described(above, branch))
-    foot = page.heading(
-        svg, 18, branch.common or "", branch.name, _counted(branch), _face(branch)
-    )
+    foot = page.heading(svg, 18, branch.common or "", branch.name, _counted(branch), _face(branch))
     foot = _chain(svg, foot + 10, [*above, branch])
     holder = add(svg, "g", id_=f"{prefix}-tree")
     if not branch.members:

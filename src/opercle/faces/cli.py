@@ -13,7 +13,7 @@ from typing import Any, NoReturn
 
 from opercle.answers import Answer
 from opercle.errors import FileError, OpercleError, UnknownError, UsageError
-from opercle.faces import educator
+from opercle.faces import drawing, educator
 from opercle.knowledge import Knowledge
 
 FAULTS = 1
@@ -76,6 +76,7 @@ def parser() -> Parser:
     why.add_argument("--not", dest="other", metavar="TAXON2", required=True)
 
     educator.arguments(add)
+    drawing.arguments(add)
 
     from opercle.faces import settle as settle_face
 
@@ -177,6 +178,8 @@ def _run(args: argparse.Namespace) -> int:
     know = Knowledge(args.packs)
     if args.command in educator.COMMANDS:
         return educator.run(know, args)
+    if args.command == "draw":
+        return drawing.run(know, args)
     if args.command == "query":
         return _query(know, args)
     if args.command == "settle":

@@ -18,7 +18,7 @@ from opercle.questions.desk import Desk
 from opercle.questions.features import Feature, features
 from opercle.questions.key_splits import Cut, Fish, best, narrowed
 from opercle.questions.residents import INTRODUCED, NATIVE, Residents
-from opercle.questions.values import Value, Values, widened
+from opercle.questions.values import Value, Values, bounded, widened
 
 MADE = "made"
 _MANY = 30
@@ -111,12 +111,12 @@ def _fish(desk: Desk, values: Values, residents: Residents, taxon: str) -> Fish:
         1 for r in residents.ranges(taxon) if r["presence"] in ("op:native", "op:introduced")
     )
     genus = str(desk.about(taxon).get("name", taxon)).split()[0]
-    return Fish(taxon, genus, 1 + log2(1 + places), _wide(values.of(taxon)))
+    return Fish(taxon, genus, 1 + log2(1 + places), usable(values.of(taxon)))
 
 
-def _wide(mine: Mapping[str, Value]) -> dict[str, Value]:
-    """The values with vague states widened, so that no lead is shut to a fish by a word."""
-    return {k: v._replace(states=widened(v.states)) for k, v in mine.items()}
+def usable(mine: Mapping[str, Value]) -> dict[str, Value]:
+    """The values a key may stand on: vague states widened, single figures left out."""
+    return {k: v._replace(states=widened(v.states)) for k, v in mine.items() if bounded(v)}
 
 
 def _own(fish: Fish) -> bool:
@@ -145,11 +145,12 @@ def follow(couplets: Sequence[Mapping[str, Any]], values: Mapping[str, Value]) -
     if not couplets:
         return []
     by_number = {c["number"]: c for c in couplets}
+    mine = usable(values)
     ends: list[list[str]] = []
     todo = [1]
     while todo:
         couplet = by_number[todo.pop()]
-        value = values.get(couplet["character"])
+        value = mine.get(couplet["character"])
         if value is None and couplet["stops"]:
             ends.append([t["taxon"] for t in couplet["stops"]])
             continue

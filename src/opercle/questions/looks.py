@@ -146,7 +146,7 @@ def _state(desk: Desk, taxon: str, value: Value) -> State:
     ]
     order = _in_order(desk, value)
     drawn = usual[0] if usual else _most_said(desk, value, order)
-    if not usual and len(order) >= _TOO_MANY:
+    if len(order) >= _TOO_MANY and (not usual or value.holder != taxon):
         drawn = None
     return State(
         tuple(_local(s) for s in order),

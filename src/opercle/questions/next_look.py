@@ -17,7 +17,7 @@ from opercle.counts import CountRange
 from opercle.questions.desk import Desk, node
 from opercle.questions.features import HABITS, RATIO, Feature
 from opercle.questions.places import Places
-from opercle.questions.values import Value, Values, widened
+from opercle.questions.values import Value, Values, bounded, widened
 
 _TRUST = {"dependable": 1.0, "variable": 0.5}
 _EASE = {"at a glance": 1.0, "in the hand": 0.9, "under a lens": 0.6, "by dissection": 0.25}
@@ -45,7 +45,7 @@ def looks(
     for key, feature in features.items():
         if key in used or not feature.counts:
             continue
-        known = {t: mine[key] for t, mine in left.items() if key in mine}
+        known = {t: mine[key] for t, mine in left.items() if key in mine and bounded(mine[key])}
         if len(known) < 2:
             continue
         expected = _expected(feature, known, len(left) - len(known))

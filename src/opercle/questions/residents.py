@@ -14,6 +14,7 @@ from opercle.questions.places import APART, HOLDS, TOUCHES, WITHIN
 from opercle.store import Row
 
 NATIVE, INTRODUCED, NOT_KNOWN, NOT_ASKED = "native", "introduced", "not known there", "not asked"
+_LIVED = ("op:native", "op:introduced")
 _ORDER = (NATIVE, INTRODUCED, NOT_KNOWN)
 
 
@@ -66,18 +67,29 @@ class Residents(Judge):
         if beyond:
             where = some([self.desk.label(p) for p in self.limits(taxon)[beyond]])
             return Stay(NOT_KNOWN, "", beyond, f"not in {there}: known only from {where}")
-        lives = self._lives(taxon, place)
-        if lives:
-            return self._lived(taxon, lives, place)
         rows = self.ranges(taxon)
         for row in rows:
             near = self.places.relation(place, row["where"])
             if row["presence"] == "op:disputed" and near in (WITHIN, HOLDS):
                 says = f"sources disagree whether it is native to {self.desk.label(row['where'])}"
                 return Stay(NOT_KNOWN, says, row["s"])
-        held = [r for r in rows if r["presence"] in ("op:native", "op:introduced")]
-        apart = bool(held) and all(self.places.relation(place, r["where"]) == APART for r in held)
+        lives = self._lives(taxon, place)
+        if lives and (
+            self._lives(taxon, place, surely=True) or not self._by_other_waters(rows, place)
+        ):
+            return self._lived(taxon, lives, place)
+        held = [r for r in rows if r["presence"] in _LIVED]
+        apart = bool(held) and all(
+            self.places.relation(place, r["where"]) in (APART, TOUCHES) for r in held
+        )
         return Stay(NOT_KNOWN, f"not known from {there}", None, "", apart)
+
+    def _by_other_waters(self, rows: Sequence[Row], place: str) -> bool:
+        """True if waters are stated and all lie apart from this one: a state says no more then."""
+        if not place.startswith("w:"):
+            return False
+        waters = [r["where"] for r in rows if r["presence"] in _LIVED and r["where"][:2] == "w:"]
+        return bool(waters) and all(self.places.relation(place, w) == APART for w in waters)
 
     def _lived(self, taxon: str, statement: str, place: str) -> Stay:
         row = next(r for r in self.ranges(taxon) if r["s"] == statement)
@@ -92,7 +104,7 @@ class Residents(Judge):
         order = {WITHIN: 1, HOLDS: 2, TOUCHES: 3}
         ranked = []
         for row in self.ranges(taxon):
-            if row["presence"] not in ("op:native", "op:introduced"):
+            if row["presence"] not in _LIVED:
                 continue
             near = self.places.relation(place, row["where"])
             if near not in order or (near == TOUCHES and row["presence"] != "op:native"):

@@ -156,8 +156,8 @@ def _given(statement: str, brief: str) -> tuple[str, _Given]:
         reach = CountRange(
             float(least),
             float(most) if most else None,
-            float(usual_least or (least if single else 0)) if usual_least or single else None,
-            float(usual_most or (most if single else 0)) if usual_most or single else None,
+            float(usual_least or least) if usual_least or least == most else None,
+            float(usual_most or most) if usual_most or least == most else None,
         )
     return key, _Given(statement, about, reach, tuple(states.split()), not single)
 
@@ -181,13 +181,26 @@ def _settled(taxon: str, rows: list[Row]) -> dict[str, Value]:
 
 def _value(held: list[_Given], holder: str) -> Value:
     hull: CountRange | None = None
-    for given in held:
-        if given.range is not None:
-            hull = given.range if hull is None else hull.hull(given.range)
+    for reach in _closed([g.range for g in held if g.range is not None]):
+        hull = reach if hull is None else hull.hull(reach)
     states = frozenset(s for given in held for s in given.states)
     statements = tuple(dict.fromkeys(g.statement for g in held))
     firm = tuple(dict.fromkeys(g.statement for g in held if g.firm))
     return Value(hull, states, statements, holder, firm)
+
+
+def _closed(ranges: list[CountRange]) -> list[CountRange]:
+    """A source that gives no upper bound says nothing of it where others do."""
+    bounds = [r.most for r in ranges if r.most is not None]
+    if not bounds:
+        return ranges
+    top = max(bounds)
+    return [r if r.most is not None else r._replace(most=max(top, r.least)) for r in ranges]
+
+
+def bounded(value: Value) -> bool:
+    """True unless only single figures of a character that varies are known."""
+    return value.range is None or bool(value.firm)
 
 
 def by_use(character: Character) -> tuple[Any, ...]:

@@ -59,7 +59,7 @@ def _say(values: Values, seen: Seen, value: Value | None) -> Say:
     rules_out = verdict == AGAINST and seen.feature.dependable
     words = {
         FITS: f"{label}: {seen.told} is within {told}",
-        EDGE: f"{label}: {seen.told} is outside the usual, but occurs: {told}",
+        EDGE: f"{label}: {seen.told} is outside the usual, but {_why_edge(value)}: {told}",
         AGAINST: f"{label}: {seen.told}, but this fish has {told}",
     }
     if seen.range is None:
@@ -70,12 +70,19 @@ def _say(values: Values, seen: Seen, value: Value | None) -> Say:
     return Say(key, verdict, says, told, value.statements, rules_out)
 
 
+def _why_edge(value: Value) -> str:
+    return "occurs" if value.firm else "only single figures are known"
+
+
 def compare(seen: Seen, value: Value) -> str:
-    """How an observation lies to a value: fits, at the edge or against."""
+    """How an observation lies to a value: fits, at the edge or against.
+
+    Single figures of a character that varies set no bounds, so they cannot be contradicted.
+    """
     reach = seen.reach
     if reach is not None and value.range is not None:
         if reach.gap(value.range):
-            return AGAINST
+            return AGAINST if value.firm else EDGE
         return EDGE if reach.gap(value.range.usual) else FITS
     if seen.states and value.states:
         return FITS if widened(seen.states) & widened(value.states) else AGAINST

@@ -202,23 +202,25 @@ def _derived(
     desk: Desk, here: Value, theirs: Value
 ) -> tuple[str | None, tuple[str, str, str] | None]:
     """The rule that parts two values, and the triple of two statements that it concludes."""
+    if here.states and here.cannot_meet(theirs):
+        return "states-part", (here.firm[0], "op:cannotMeet", theirs.firm[0])
     if here.cannot_meet(theirs):
-        pair = (here.firm[0], theirs.firm[0])
-        if here.states:
-            return "states-part", (pair[0], "op:cannotMeet", pair[1])
-        below = count_range(desk.words.statement(pair[0])).least < _least(desk, pair[1])
-        return "counts-below" if below else "counts-above", (pair[0], "op:cannotMeet", pair[1])
-    for a in here.statements:
-        for b in theirs.statements:
-            one, two = (count_range(desk.words.statement(s)).usual for s in (a, b))
+        return _parted(desk, here.firm, theirs.firm, usual=False)
+    return _parted(desk, here.statements, theirs.statements, usual=True)
+
+
+def _parted(
+    desk: Desk, ours: Sequence[str], others: Sequence[str], usual: bool
+) -> tuple[str | None, tuple[str, str, str] | None]:
+    """The first two statements whose ranges, or usual ranges, share no value."""
+    rule, link = ("usual", "op:leansApartFrom") if usual else ("counts", "op:cannotMeet")
+    for a in ours:
+        for b in others:
+            pair = [count_range(desk.words.statement(s)) for s in (a, b)]
+            one, two = (r.usual if usual else r for r in pair)
             if one.gap(two):
-                rule = "usual-below" if one.least < two.least else "usual-above"
-                return rule, (a, "op:leansApartFrom", b)
+                return f"{rule}-{'below' if one.least < two.least else 'above'}", (a, link, b)
     return None, None
-
-
-def _least(desk: Desk, statement: str) -> float:
-    return count_range(desk.words.statement(statement)).least
 
 
 def _naming(desk: Desk, one: str, group: str, two: str) -> list[str]:

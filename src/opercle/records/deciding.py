@@ -320,11 +320,10 @@ class Decider(Finder):
     def _range_doubt(self, taxon: str, judge: Judge) -> tuple[str, ...]:
         """Doubt where the fish is recorded, but from nowhere that meets the place."""
         held = [r for r in judge.ranges(taxon) if r["presence"] in ("op:native", "op:introduced")]
-        for place in judge.asked:
-            relations = {judge.places.relation(place, str(r["where"])) for r in held}
-            if relations == {"apart"}:
-                return ("not-known-there",)
-        return ()
+        relations = {
+            judge.places.relation(place, str(r["where"])) for r in held for place in judge.asked
+        }
+        return ("not-known-there",) if relations == {"apart"} else ()
 
 
 def _head(part: Settled) -> str | None:

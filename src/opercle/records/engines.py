@@ -75,39 +75,40 @@ class Duck:
                 f"The engine failed: {str(error).splitlines()[0]}", self.folder
             ) from None
 
+    def _run(self, sql: str, *values: Any) -> list[Any]:
+        """Run a statement to its end; returns its rows."""
+        return list(self.base.execute(sql, list(values) or None).fetchall())
+
     def records(self, parts: Sequence[str]) -> None:
         """Make the parts the table ``records``."""
         listed = ", ".join("'" + p.replace("'", "''") + "'" for p in parts)
         with self._told():
-            self.base.execute(
+            self._run(
                 f"CREATE OR REPLACE TEMP VIEW records AS SELECT * FROM read_parquet([{listed}])"
             )
 
     def put(self, name: str, path: str) -> None:
         """Make a Parquet file a look-up table."""
         with self._told():
-            self.base.execute(f"DROP TABLE IF EXISTS {name}")
-            self.base.execute(
-                f"CREATE OR REPLACE TEMP TABLE {name} AS SELECT * FROM read_parquet(?)", [path]
-            )
+            self._run(f"DROP TABLE IF EXISTS {name}")
+            self._run(f"CREATE OR REPLACE TEMP TABLE {name} AS SELECT * FROM read_parquet(?)", path)
             if name in ("names", "decisions"):
                 self._numbered(name)
 
     def _numbered(self, table: str) -> None:
         """Keep the texts of a small table as numbers, which are quick to write out again."""
-        rows = self.base.execute(f"SELECT COUNT(*) FROM {table}").fetchone()
-        if rows is None or not 0 < rows[0] <= _MOST_NUMBERED:
+        ((rows,),) = self._run(f"SELECT COUNT(*) FROM {table}")
+        if not 0 < rows <= _MOST_NUMBERED:
             return
-        described = self.base.execute(f"DESCRIBE {table}").fetchall()
-        for name, kind, *_ in described:
+        for name, kind, *_ in self._run(f"DESCRIBE {table}"):
             if kind != "VARCHAR" or name in ("name", "scientific"):
                 continue
             held = f"SELECT DISTINCT {name} FROM {table} WHERE {name} IS NOT NULL ORDER BY 1"
-            if self.base.execute(f"SELECT COUNT(*) FROM ({held})").fetchone() == (0,):
+            if not self._run(f"{held} LIMIT 1"):
                 continue
-            self.base.execute(f"DROP TYPE IF EXISTS {table}_{name}")
-            self.base.execute(f"CREATE TYPE {table}_{name} AS ENUM ({held})")
-            self.base.execute(f"ALTER TABLE {table} ALTER {name} TYPE {table}_{name}")
+            self._run(f"DROP TYPE IF EXISTS {table}_{name}")
+            self._run(f"CREATE TYPE {table}_{name} AS ENUM ({held})")
+            self._run(f"ALTER TABLE {table} ALTER {name} TYPE {table}_{name}")
 
     def ask(self, sql: str) -> Any:
         """Run SQL; returns an Arrow table."""
@@ -139,7 +140,7 @@ class Duck:
             beside = path + ".part"
             target = beside.replace("'", "''")
             with self._told():
-                self.base.execute(f"COPY ({sql}) TO '{target}' ({form})")
+                self._run(f"COPY ({sql}) TO '{target}' ({form})")
             flushed(beside)
             os.replace(beside, path)
         return made

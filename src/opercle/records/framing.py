@@ -57,7 +57,7 @@ def grammar(form: Form) -> tuple[re.Pattern[bytes], re.Pattern[bytes], re.Patter
     field = rb"(?:%b(?:[^%b]|%b%b)*+%b[^%b]*+|[^%b%b][^%b]*+|)" % (q, q, q, q, q, d, q, d, d)
     record = re.compile(rb"%b(?:%b%b)*+\Z" % (field, d, field))
     ends = re.compile(rb"(?:[^%b]|%b%b)*+%b(?!%b)" % (q, q, q, q, q))
-    rest = re.compile(rb"[^%b]*+(?:%b%b)*+\Z" % (d, d, field))
+    rest = re.compile(rb"(?:%b%b)*+\Z" % (d, field))
     return record, ends, rest
 
 
@@ -185,7 +185,11 @@ class _Reader:
         self.open.append((number, text))
         self.held += len(text)
         found = self.ends.match(text)
-        if found and self.rest.match(text, found.end()):
+        if found and not self.rest.match(text, found.end()):
+            # what closes here is followed by more text: it opens another field, and the first
+            # quote was never closed
+            self._give_up()
+        elif found:
             whole = b"\n".join(t for _, t in self.open)
             first = self.open[0][0]
             self.open = []

@@ -14,7 +14,8 @@ from opercle import rules
 from opercle.terms import PREFIXES
 
 HEAD = "".join(f"@prefix {p}: <{PREFIXES[p]}> .\n" for p in ("op", "t", "s", "n", "dwc", "skosxl"))
-NAME = """n:it a op:ScientificName ; skosxl:literalForm "{form}" ; op:authors "{authors}" ; op:year {year} {more}.
+NAME = """n:it a op:ScientificName ; skosxl:literalForm "{form}" ;
+  op:authors "{authors}" ; op:year {year} {more}.
 s:it a op:NameUse ; op:name n:it ; op:means t:it ; op:kind op:scientific ; op:followed true .
 """
 
@@ -29,7 +30,8 @@ def cited(book, form, authors, year, first=None):
     genus, *rest = form.split()
     more = ""
     if rest:
-        more = f'; op:genusPart "{genus}" ; op:epithet "{rest[-1]}" ; op:originalGenus "{first or genus}" '
+        more = f'; op:genusPart "{genus}" ; op:epithet "{rest[-1]}" '
+        more += f'; op:originalGenus "{first or genus}" '
     store = ox.Store()
     graph = ox.NamedNode(PREFIXES["g"] + "given.ttl")
     text = HEAD + NAME.format(form=form, authors=authors, year=year, more=more)
@@ -70,7 +72,9 @@ NAMES = """SELECT ?t ?form ?authors ?year ?genus ?first ?told WHERE {
 }"""
 
 
-def test_every_valid_name_here_is_cited_with_parentheses_just_where_article_51_3_asks_for_them(desk):
+def test_every_valid_name_here_is_cited_with_parentheses_just_where_article_51_3_asks_for_them(
+    desk,
+):
     rows = desk.snapshot.rows(NAMES)
     assert len(rows) > 500
     wrong = []
@@ -146,7 +150,8 @@ GENDERS = [
 @pytest.fixture(scope="module")
 def genders(desk):
     rows = desk.snapshot.rows(
-        "SELECT DISTINCT ?f ?g WHERE { ?n a op:ScientificName ; op:gender ?g ; skosxl:literalForm ?f }"
+        """SELECT DISTINCT ?f ?g WHERE {
+          ?n a op:ScientificName ; op:gender ?g ; skosxl:literalForm ?f }"""
     )
     return {r["f"]: r["g"] for r in rows}
 
@@ -212,10 +217,14 @@ STEMS = {
 # Endings of a genus name against those of its stem: (article 29.3.1) the genitive without its case.
 ENDINGS = [
     ("opsis", ("ops", "opsid")), ("lepis", ("lepid", "lepidid")), ("odus", ("odont",)),
-    ("odon", ("odont",)), ("ops", ("op",)), ("oma", ("omat",)), ("pon", ("pont",)), ("prion", ("prion",)),
-    ("pes", ("ped",)), ("ias", ("i", "iad")), ("as", ("ant", "ad")), ("nx", ("ng",)), ("ax", ("ac",)),
+    ("odon", ("odont",)), ("gon", ("gon",)), ("zon", ("zont",)), ("pros", ("pro",)),
+    ("edo", ("edin",)), ("ops", ("op",)), ("oma", ("omat",)), ("pon", ("pont",)),
+    ("prion", ("prion",)),
+    ("pes", ("ped",)), ("ias", ("i", "iad")), ("as", ("ant", "ad")), ("nx", ("ng",)),
+    ("ax", ("ac",)),
     ("ox", ("oc",)), ("yx", ("yc",)), ("rys", ("ry",)), ("hys", ("hy",)), ("tris", ("tr", "trid")),
-    ("us", ("",)), ("um", ("",)), ("os", ("",)), ("on", ("",)), ("is", ("", "id")), ("es", ("", "e")),
+    ("us", ("",)), ("um", ("",)), ("os", ("",)), ("on", ("",)), ("is", ("", "id")),
+    ("es", ("", "e")),
     ("a", ("",)), ("o", ("on",)), ("e", ("",)), ("il", ("il",)), ("er", ("er", "r")),
 ]  # fmt: skip
 
@@ -265,9 +274,7 @@ def test_the_type_of_a_genus_is_a_nominal_species(desk):
     assert [(r["genus"], r["type"]) for r in rows if len(r["type"].split()) < 2] == []
 
 
-@pytest.mark.parametrize(
-    ("rank", "ending"), [("family", "idae"), ("subfamily", "inae")]
-)
+@pytest.mark.parametrize(("rank", "ending"), [("family", "idae"), ("subfamily", "inae")])
 def test_names_of_the_family_group_end_as_article_29_2_asks(desk, rank, ending):
     rows = desk.snapshot.rows(
         "SELECT ?r ?f WHERE { ?t dwc:taxonRank ?r ; dwc:scientificName ?f }", r=ox.Literal(rank)
@@ -305,7 +312,9 @@ def test_scientific_names_hold_only_the_letters_and_the_capitals_the_code_allows
     Formulas of hybrids and open names (sp., cf.) are no names under the Code (article 1.3).
     """
     form = re.compile(r"[A-Z][a-z]+( \([A-Z][a-z]+\))?( ([a-z]-)?[a-z]+){0,2}")
-    rows = desk.snapshot.rows("SELECT DISTINCT ?f WHERE { ?n a op:ScientificName ; skosxl:literalForm ?f }")
+    rows = desk.snapshot.rows(
+        "SELECT DISTINCT ?f WHERE { ?n a op:ScientificName ; skosxl:literalForm ?f }"
+    )
     names = [r["f"] for r in rows if " x " not in r["f"] and " sp." not in r["f"]]
     assert len(names) > 500
     assert [name for name in names if not form.fullmatch(name)] == []

