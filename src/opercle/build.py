@@ -8,6 +8,7 @@ Refuses to know: what is asked of the snapshot.
 import json
 import os
 import sys
+import time
 import zlib
 from collections.abc import Callable, Sequence
 from typing import Any
@@ -94,7 +95,7 @@ def _stamped(path: str, state: str) -> str | None:
     try:
         with open(path, encoding="utf-8") as file:
             digest, _, held = file.read().partition("\n")
-    except OSError:
+    except (OSError, ValueError):
         return None
     return digest if held == state else None
 
@@ -120,7 +121,7 @@ def _open(place: str, tell: Tell) -> Snapshot | None:
         snapshot = Snapshot(ox.Store.read_only(os.path.join(place, "store")), facts, place)
         if snapshot.ask("ASK { g:snapshot op:key ?made }"):
             return snapshot
-    except (OSError, ValueError):
+    except (OSError, ValueError, RuntimeError):
         pass
     tell("the compiled knowledge is damaged; compiling it again")
     return None
@@ -256,7 +257,7 @@ def _freeze(
     import shutil
 
     place = os.path.join(folder, digest)
-    work = os.path.join(folder, f"building-{digest}-{os.getpid()}")
+    work = os.path.join(folder, f"building-{digest}-{os.getpid()}-{time.monotonic_ns()}")
     try:
         os.makedirs(work)
         disk = ox.Store(os.path.join(work, "store"))

@@ -91,11 +91,16 @@ class Knowledge:
 
         return question.ask(self.desk, taxon, water)
 
-    def draw(self, taxon: str, *, beside: str | None = None, kind: str = "fish") -> Answer:
-        """A picture as SVG text: ``kind`` is fish, tree or map; ``beside`` a second fish."""
+    def draw(
+        self, taxon: str, *, beside: str | None = None, kind: str = "fish", notes: bool = True
+    ) -> Answer:
+        """A picture as SVG text: ``kind`` is fish, tree or map; ``beside`` a second fish.
+
+        Without ``notes`` the picture leaves out what the page around it tells itself.
+        """
         from opercle import draw as question
 
-        return question.ask(self.desk, taxon, beside, kind)
+        return question.ask(self.desk, taxon, beside, kind, notes)
 
     def settle(
         self,

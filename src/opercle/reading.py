@@ -109,9 +109,14 @@ def likeness(one: str, two: str) -> float:
 
 
 def sure(readings: list[Reading]) -> Reading | None:
-    """The first reading if it is alike enough and clearly ahead of the next; else None."""
+    """The first reading if it is alike enough and clearly ahead of the next; else None.
+
+    The same name with and without a space is one name.
+    """
     if not readings or readings[0].score < SURE:
         return None
-    if len(readings) > 1 and readings[0].score - readings[1].score < CLEAR:
+    best = readings[0]
+    rivals = [r for r in readings[1:] if r.key.replace(" ", "") != best.key.replace(" ", "")]
+    if rivals and best.score - rivals[0].score < CLEAR:
         return None
-    return readings[0]
+    return best

@@ -74,8 +74,11 @@ def read_all(paths: Sequence[str] | None = None) -> list[Rule]:
 
 def read(path: str) -> Rule:
     """Read one rule file."""
-    with open(path, encoding="utf-8") as file:
-        text = file.read()
+    try:
+        with open(path, encoding="utf-8") as file:
+            text = file.read()
+    except (OSError, UnicodeDecodeError) as error:
+        raise RuleError(f"The rule cannot be read: {error}", path, "Save it as UTF-8.") from None
     head: dict[str, list[str]] = {}
     for key, value in _HEAD.findall(text):
         head.setdefault(key, []).append(value)

@@ -71,7 +71,11 @@ class Snapshot:
                 substitutions=bound(values) if values else None,
             )
         except SyntaxError as error:
-            raise QueryError(f"The query is not valid SPARQL: {error}") from None
+            raise QueryError(
+                f"The query is not valid SPARQL: {error}",
+                "",
+                "Mend it; the prefixes op:, t:, n:, c:, w: and the common ones are declared already.",
+            ) from None
 
     def rows(self, query: str, **values: Node) -> list[Row]:
         """Run a SELECT; each row maps a variable to a plain value, unbound ones left out."""

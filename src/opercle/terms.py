@@ -72,7 +72,7 @@ def shorten(iri: str) -> str:
     """Write an address as a prefixed name where a prefix fits, else in angle brackets."""
     for prefix, base in PREFIXES.items():
         if iri.startswith(base):
-            return f"{prefix}:{iri[len(base):]}"
+            return f"{prefix}:{iri[len(base) :]}"
     return f"<{iri}>"
 
 

@@ -1,6 +1,7 @@
 """Drawing a fish against writing out an equal tree with xml.etree.ElementTree."""
 
 import time
+from statistics import median
 from xml.etree import ElementTree as ET
 
 from opercle.draw import fish
@@ -10,13 +11,11 @@ from opercle.questions.values import Values
 SAMPLE = 120
 
 
-def best(work, rounds=5):
-    taken = []
-    for _ in range(rounds):
-        start = time.perf_counter()
-        work()
-        taken.append(time.perf_counter() - start)
-    return min(taken)
+def taken(work):
+    """Processor seconds, which other work on the machine stretches less than the clock."""
+    start = time.process_time()
+    work()
+    return time.process_time() - start
 
 
 def test_drawing_takes_less_than_five_times_writing_out_an_equal_tree(desk, capsys):
@@ -25,10 +24,16 @@ def test_drawing_takes_less_than_five_times_writing_out_an_equal_tree(desk, caps
     step = max(1, len(rows) // SAMPLE)
     seen = [looks.of(desk, r["t"], values) for r in rows[::step]]
     trees = [ET.fromstring(fish.draw(look).svg) for look in seen]
-    drawing = best(lambda: [fish.draw(look) for look in seen])
-    writing = best(lambda: [ET.tostring(tree, encoding="unicode") for tree in trees])
+    rounds = [
+        (
+            taken(lambda: [fish.draw(look) for look in seen]),
+            taken(lambda: [ET.tostring(tree, encoding="unicode") for tree in trees]),
+        )
+        for _ in range(9)
+    ]
+    ratio = median(drawing / writing for drawing, writing in rounds)
     with capsys.disabled():
         print(
-            f"\ndraw: {drawing / writing:.1f} times writing out an equal tree ({len(seen)} species)"
+            f"\n  draw: {ratio:.1f} times writing out an equal tree ({len(seen)} species)", end=""
         )
-    assert drawing < 5 * writing
+    assert ratio < 5

@@ -73,7 +73,7 @@ def test_a_corrupt_gzip_fails_and_leaves_the_old_output(know, tmp_path, old):
     for at in range(len(whole) // 2, len(whole) // 2 + 64):
         whole[at] ^= 0xFF
     (tmp_path / "t.csv.gz").write_bytes(bytes(whole))
-    with pytest.raises(FileError, match="damaged|cut short"):
+    with pytest.raises(FileError, match=r"damaged|cut short"):
         know.settle([str(tmp_path / "t.csv.gz")], str(tmp_path / "out"))
 
 

@@ -4,10 +4,28 @@ import pytest
 
 from opercle.errors import UnknownError
 
-FIELDS = (
-    "scientificName scientificNameAuthorship taxonRank family lineage type members etymology names "
-    "synonyms counts states tell_apart not_to_trust waters habitat food sizes history sources"
-).split()
+FIELDS = [
+    "scientificName",
+    "scientificNameAuthorship",
+    "taxonRank",
+    "family",
+    "lineage",
+    "type",
+    "members",
+    "etymology",
+    "names",
+    "synonyms",
+    "counts",
+    "states",
+    "tell_apart",
+    "not_to_trust",
+    "waters",
+    "habitat",
+    "food",
+    "sizes",
+    "history",
+    "sources",
+]
 
 
 @pytest.fixture(scope="module")

@@ -39,9 +39,20 @@ def test_where_no_dependable_character_parts_two_the_answer_says_so(know):
 
 
 def test_unquoted_names_are_cut_where_known_names_end(know):
-    answer = know.compare(*"black crappie white crappie".split())
+    answer = know.compare(*["black", "crappie", "white", "crappie"])
     names = [t["scientificName"] for t in answer.fields["taxa"]]
     assert names == ["Pomoxis nigromaculatus", "Pomoxis annularis"]
+
+
+def test_one_unquoted_name_is_not_cut_into_two(know):
+    with pytest.raises(UsageError):
+        know.compare("rock", "bass")
+
+
+def test_the_longest_known_names_come_first(know):
+    answer = know.compare("rock", "bass", "and", "walleye")
+    names = [t["scientificName"] for t in answer.fields["taxa"]]
+    assert names == ["Ambloplites rupestris", "Sander vitreus"]
 
 
 @pytest.mark.parametrize(
@@ -53,7 +64,15 @@ def test_one_fish_or_the_same_fish_twice_is_refused(know, names):
 
 
 def test_more_than_six_are_refused(know):
-    genera = "Lepomis Micropterus Pomoxis Ambloplites Enneacanthus Centrarchus Archoplites".split()
+    genera = [
+        "Lepomis",
+        "Micropterus",
+        "Pomoxis",
+        "Ambloplites",
+        "Enneacanthus",
+        "Centrarchus",
+        "Archoplites",
+    ]
     with pytest.raises(UsageError):
         know.compare(*genera)
 

@@ -82,3 +82,13 @@ def test_a_picture_that_cannot_be_written_leaves_the_old_one(tmp_path, monkeypat
         drawing.write(str(old), "new")
     assert old.read_text(encoding="utf-8") == "old"
     assert len(list(tmp_path.iterdir())) == 1
+
+
+@pytest.mark.parametrize("kind", ["fish", "map"])
+def test_without_notes_the_picture_is_shorter_but_still_says_what_is_not_known(know, kind):
+    whole, bare = (
+        know.draw("Ambloplites ariommus", kind=kind, notes=n).fields["svg"] for n in (True, False)
+    )
+    high = [float(ET.fromstring(svg).get("viewBox").split()[3]) for svg in (whole, bare)]
+    assert high[1] < high[0]
+    assert ("Not known" if kind == "fish" else "Schematic") in bare

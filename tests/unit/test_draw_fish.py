@@ -2,6 +2,7 @@
 
 import re
 from collections import Counter
+from itertools import pairwise
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -312,7 +313,7 @@ def test_stripes_stop_before_they_could_run_together():
     marks.paint(group, shape, "stripes")
     bands = [outline_points(e.get("d")) for e in group.iter("path")]
     assert len(bands) == 7
-    for upper, lower in zip(bands, bands[1:], strict=False):
+    for upper, lower in pairwise(bands):
         low = {x: y for x, y in upper[len(upper) // 2 :]}
         high = {x: y for x, y in lower[: len(lower) // 2]}
         assert all(high[x] - low[x] > 1.5 for x in low.keys() & high.keys())

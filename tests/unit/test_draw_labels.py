@@ -1,6 +1,7 @@
 """Labels are measured with the font shipped and packed so that none can meet."""
 
 import os
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -64,7 +65,7 @@ def test_a_row_of_labels_never_meets_and_loses_only_the_last_given(anchors):
     line = [(x, -100.0, 100.0) for x in range(100, 900, 20)]
     for above in (True, False):
         hung = sorted(hang(row, line, above), key=lambda b: b.x)
-        for a, b in zip(hung, hung[1:], strict=False):
+        for a, b in pairwise(hung):
             assert a.x + a.wide < b.x
         for box in hung:
             assert (box.y + box.high < -100) if above else (box.y > 100)

@@ -42,7 +42,8 @@ def test_every_presence_is_told_and_marked_or_listed_as_without_a_mark(desk, tax
 
 
 def presence(where, how, kind="river", reaches=(), holds=()):
-    return Presence(where, where[2:].replace("-", " "), kind, how, reaches, holds)
+    label = where.partition(":")[2].replace("-", " ")
+    return Presence(where, label, kind, how, reaches, holds)
 
 
 def test_native_introduced_and_disputed_differ_in_pattern_and_in_line():

@@ -291,6 +291,23 @@ def test_the_terminal_can_be_answered_to_the_end(know):
     assert by_name(answer)["Ambloplites rupestris"]["standing"] != "against"
 
 
+def test_a_state_answers_the_question_for_the_water(know):
+    from opercle.faces.asking import Talk
+
+    replies = iter(["Virginia"])
+
+    def listen(prompt):
+        if "In which water" in prompt:
+            return next(replies)
+        raise EOFError
+
+    talked = Talk(
+        know, {"water": None, "state": None, "within": "Ambloplites"}, listen, lambda _: None
+    )
+    talked.run()
+    assert ("state", "Virginia") in talked.said
+
+
 def test_where_nothing_fits_the_terminal_offers_to_take_the_last_answer_back(know):
     replies = iter(["wrong", "u"])
 
@@ -299,13 +316,13 @@ def test_where_nothing_fits_the_terminal_offers_to_take_the_last_answer_back(kno
             return next(replies)
         raise EOFError
 
-    conversation = Talked(know, listen)
+    conversation = one_said(know, listen)
     answer = conversation.run()
     assert answer.outcome == "none"
     assert conversation.said
 
 
-def Talked(know, listen):
+def one_said(know, listen):
     from opercle.faces.asking import Said, Talk
 
     talk = Talk(

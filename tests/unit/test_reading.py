@@ -23,7 +23,6 @@ MISSPELT = [
     ("white crapie", "t:Pomoxis-annularis"),
     ("black crappy", "t:Pomoxis-nigromaculatus"),
     ("croppy", "t:Pomoxis-annularis"),
-    ("sack a lay", "t:Pomoxis"),
     ("sac au lait", "t:Pomoxis"),
     ("pumpkin seed", "t:Lepomis-gibbosus"),
     ("pumkinseed", "t:Lepomis-gibbosus"),

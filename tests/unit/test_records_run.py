@@ -231,8 +231,9 @@ def test_a_darwin_core_archive_goes_out_and_comes_in_again(know, tmp_path):
     assert [r["scientificName"] for r in rows] == NAMES
     assert json.loads(rows[0]["dynamicProperties"])["id"] == "1"
     reader = pytest.importorskip("dwca.read")
+    term = "http://rs.tdwg.org/dwc/terms/scientificName"
     with reader.DwCAReader(path) as archive:
-        found = [row.data[reader.qn("scientificName")] for row in archive]
+        found = [row.data[term] for row in archive]
         assert archive.descriptor.core.type.endswith("/Occurrence")
     assert found == NAMES
 

@@ -18,11 +18,14 @@ KINDS = (FISH, TREE, MAP)
 _COLOUR = "Markings are hints only: colour and pattern never decide, and colour is not drawn."
 
 
-def ask(desk: Desk, taxon: str, beside: str | None = None, kind: str = FISH) -> Answer:
+def ask(
+    desk: Desk, taxon: str, beside: str | None = None, kind: str = FISH, notes: bool = True
+) -> Answer:
     """Answer ``draw``: drawn, with ``svg``; open where a name means several.
 
-    Raises UnknownError, and UsageError where the kind is unknown, both names mean the same fish,
-    or ``beside`` is asked of a tree or map.
+    ``notes`` False leaves out what a page around the picture tells itself. Raises UnknownError,
+    and UsageError where the kind is unknown, both names mean the same fish, or ``beside`` is
+    asked of a tree or map.
     """
     question: dict[str, Any] = {"taxon": " ".join(taxon.split()), "kind": kind}
     if beside is not None:
@@ -38,7 +41,7 @@ def ask(desk: Desk, taxon: str, beside: str | None = None, kind: str = FISH) -> 
         raise UsageError("Both names mean the same fish.", f"{taxon} and {beside}", "Name two.")
     taken = [c for w, t in zip((taxon, beside or ""), taxa, strict=False)
              for c in desk.passed_over(w, t)]  # fmt: skip
-    says, svg, reasons, missing, more = _picture(desk, taxa, kind)
+    says, svg, reasons, missing, more = _picture(desk, taxa, kind, notes)
     return Answer(
         question=question,
         outcome=DRAWN,
@@ -67,7 +70,7 @@ def _fits(kind: str, beside: str | None) -> None:
 _Picture = tuple[str, str, Sequence[Reason], Sequence[str], Sequence[str]]
 
 
-def _picture(desk: Desk, taxa: Sequence[str], kind: str) -> _Picture:
+def _picture(desk: Desk, taxa: Sequence[str], kind: str, notes: bool) -> _Picture:
     """What is said of the picture, the picture, its reasons, what is not known, cautions."""
     one = taxa[0]
     if kind == TREE:
@@ -77,25 +80,27 @@ def _picture(desk: Desk, taxa: Sequence[str], kind: str) -> _Picture:
         says = f"Drew the family tree of {desk.label(one)}."
         return says, tree.draw(above, branch), reasons, [], []
     if kind == MAP:
-        return _map(desk, one)
+        return _map(desk, one, notes)
     from opercle.draw import fish
 
     seen = [looks.of(desk, t) for t in taxa]
     reasons = list(dict.fromkeys(r for look in seen for r in look.reasons))
     cautions = desk.cautions(taxa)
     if len(taxa) == 1:
-        made = fish.draw(seen[0], cautions)
+        made = fish.draw(seen[0], cautions, notes)
     else:
-        made = fish.beside(seen[0], seen[1], looks.differences(desk, *taxa), cautions)
+        made = fish.beside(seen[0], seen[1], looks.differences(desk, *taxa), cautions, notes)
     return made.says, made.svg, reasons, made.unknown, [_COLOUR]
 
 
-def _map(desk: Desk, taxon: str) -> _Picture:
+def _map(desk: Desk, taxon: str, notes: bool) -> _Picture:
     from opercle.draw import basemap, waters_map
 
     found, reasons = looks.waters(desk, taxon)
     about = desk.about(taxon)
-    svg = waters_map.draw(str(about.get("name") or desk.label(taxon)), about.get("common"), found)
+    svg = waters_map.draw(
+        str(about.get("name") or desk.label(taxon)), about.get("common"), found, notes
+    )
     unplaced = [p.label for p in basemap.sort(found).unplaced]
     missing = [f"without a mark of its own on the map: {name}" for name in dict.fromkeys(unplaced)]
     if not found:

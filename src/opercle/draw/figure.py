@@ -309,7 +309,7 @@ def _anchors(
         "lateral-line": (long * 0.9, (top(long * 0.9) + bottom(long * 0.9)) / 2),
         "lateral-line-scales": (long * 0.9, (top(long * 0.9) + bottom(long * 0.9)) / 2),
         "lateral-line-on-tail": (long + 8, 0.0),
-        "body-depth": (long * 0.46, bottom(long * 0.46)),
+        "body-depth": (long * 0.43, bottom(long * 0.43)),
         "eye-diameter": (eye[0], eye[1] - head.radius * 0.8),
     }
     found["cheek-scale-rows"] = found["cheek-scales"]

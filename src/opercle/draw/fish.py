@@ -42,6 +42,7 @@ _BRACKETS = {
 }
 _ROWS = 12
 """Differences told in the table; more are counted."""
+_BARE = ("How to read it", "Not known")
 _VARIES = 3
 """A state that varies so much is told below the picture, not beside it."""
 _DIGIT = 10.5
@@ -58,28 +59,32 @@ class Drawing(NamedTuple):
     boxes: tuple[tuple[float, float, float, float], ...]
 
 
-def draw(looks: Looks, cautions: Sequence[str] = ()) -> Drawing:
-    """One fish with its counts labelled; ``cautions`` are told below it."""
+def draw(looks: Looks, cautions: Sequence[str] = (), notes: bool = True) -> Drawing:
+    """One fish with its counts labelled; ``cautions`` are told below it.
+
+    Without ``notes`` only how to read it and what is not known stand below, for a page that tells
+    the rest itself.
+    """
     shape = figure(looks)
     prefix = prefix_of(looks.name)
     title = f"Schematic drawing of {told.subject(looks)}"
-    svg = root(WIDTH, 100, prefix, title, told.description(looks, shape))
+    shown, missing = told.drawn(looks), told.unknown(looks, shape)
+    svg = root(WIDTH, 100, prefix, title, told.description(shape, shown, missing))
     foot = page.heading(svg, 18, looks.common or "", looks.name, _standing(looks), _face(looks))
     usual = [k for k in _USUAL if k not in looks.states or len(looks.states[k].states) < _VARIES]
     marks = {k: str(i) for i, k in enumerate(_shown(looks, shape, usual), 1)}
     foot, boxes, _ = _strip(svg, foot + 8, looks, shape, prefix, marks, frozenset())
     page.rule(svg, foot + 8)
-    missing = told.unknown(looks, shape)
     blocks = [
         ("How to read it", [told.KEY]),
-        ("Drawn", told.drawn(looks)),
+        ("Drawn", shown),
         ("Not known", missing),
         ("Outline", [told.outline(shape)]),
         ("Markings", [told.markings(looks)]),
-        ("Take care", list(cautions)),
+        ("Take care", [" ".join(cautions)] if cautions else []),
         ("Rests on", [told.rests([looks])]),
     ]
-    foot = page.notes(svg, foot + 16, blocks)
+    foot = page.notes(svg, foot + 16, [b for b in blocks if notes or b[0] in _BARE])
     page.finish(svg, foot + 14)
     says = f"Drew {told.subject(looks)} on the plan “{shape.plan.key}”."
     return Drawing(written(svg), says, tuple(missing), tuple(boxes))
@@ -222,6 +227,9 @@ def _anchor(shape: Figure, key: str) -> tuple[float, float]:
 def _bracket_line(shape: Figure, key: str) -> tuple[float, float, float, bool]:
     sticks, above = _reach(shape, key)
     xs, ys = [s.tip[0] for s in sticks], [s.tip[1] for s in sticks]
+    behind = _follower(shape, key)
+    if behind is not None:
+        ys.append(behind.tip[1])
     y = min(ys) - _OVER if above else max(ys) + _OVER
     return min(xs) - 4, max(xs) + 4, y, above
 
@@ -293,14 +301,21 @@ def _touch(a: tuple[float, float, str], b: tuple[float, float, str]) -> bool:
 
 
 def beside(
-    one: Looks, two: Looks, parted: Sequence[Difference], cautions: Sequence[str] = ()
+    one: Looks,
+    two: Looks,
+    parted: Sequence[Difference],
+    cautions: Sequence[str] = (),
+    notes: bool = True,
 ) -> Drawing:
     """Two fishes under each other, the characters that tell them apart numbered in both."""
     shapes = [figure(one, _SHORT), figure(two, _SHORT)]
     prefix = prefix_of(one.name, "beside", two.name)
     title = f"{told.subject(one)} beside {told.subject(two)}"
     told_apart = "; ".join(f"{d.label}: {d.one} against {d.two}" for d in parted[:_ROWS])
-    about = [told.description(lo, sh) for lo, sh in zip((one, two), shapes, strict=True)]
+    about = [
+        told.description(sh, told.drawn(lo), told.unknown(lo, sh))
+        for lo, sh in zip((one, two), shapes, strict=True)
+    ]
     desc = f"{told_apart or 'Nothing known here decides.'} First: {about[0]} Second: {about[1]}"
     svg = root(WIDTH, 100, prefix, f"Schematic drawings of {title}", desc)
     keys = [d.key for d in parted[:_ROWS]]
@@ -326,10 +341,10 @@ def beside(
         ("Outlines", [f"{lo.common or lo.name}: {told.outline(sh)}"
                       for lo, sh in zip((one, two), shapes, strict=True)]),
         ("Markings", ["Plain grey hints. Colour and pattern never decide; colour is not drawn."]),
-        ("Take care", list(cautions)),
+        ("Take care", [" ".join(cautions)] if cautions else []),
         ("Rests on", [told.rests([one, two])]),
     ]  # fmt: skip
-    foot = page.notes(svg, foot + 8, blocks)
+    foot = page.notes(svg, foot + 8, [b for b in blocks if notes or b[0] in _BARE])
     page.finish(svg, foot + 14)
     return Drawing(written(svg), f"Drew {title}.", tuple(missing), tuple(boxes))
 

@@ -159,12 +159,10 @@ KEY = (
 )
 
 
-def description(looks: Looks, figure: Figure) -> str:
-    """The picture in words, for the ``desc`` element."""
-    parts = [f"Schematic side view, head to the left, outline of the plan {figure.plan.key}."]
-    parts += drawn(looks)
-    parts += unknown(looks, figure)
-    return " ".join(parts)
+def description(figure: Figure, shown: Sequence[str], missing: Sequence[str]) -> str:
+    """The picture in words, for the ``desc`` element, from what is drawn and what is not known."""
+    plan = f"Schematic side view, head to the left, outline of the plan {figure.plan.key}."
+    return " ".join([plan, *shown, *missing])
 
 
 def _upper(text: str) -> str:

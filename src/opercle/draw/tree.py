@@ -18,7 +18,9 @@ from opercle.questions.looks import Branch
 
 FEW, MANY = 44, 360
 """Up to FEW leaves: a tidy tree. Over MANY: genera with the number of their species."""
-_ROW, _LINE = 24.0, 19.0
+_ROW = 24.0
+_LINE, _TIGHT, _LONG = 19.0, 16.5, 130
+"""Height of a line in columns, and from so many lines on."""
 _SIZE = 13.0
 
 
@@ -216,6 +218,7 @@ def _columns(group: Element, top: float, branch: Branch, collapsed: bool) -> flo
     rows = list(_rows(branch, 0, collapsed))
     number = 2 if len(rows) <= 90 else 3
     wide = (WIDTH - 2 * page.MARGIN - 20 * (number - 1)) / number
+    line = _LINE if len(rows) <= _LONG else _TIGHT
     cut = _cut(rows, number)
     foot = top
     for c, part in enumerate(cut):
@@ -223,9 +226,9 @@ def _columns(group: Element, top: float, branch: Branch, collapsed: bool) -> flo
         if part and part[0].depth:
             names = _parents(rows, part[0])
             for depth, name in enumerate(names):
-                y += _LINE
+                y += line
                 text(group, x + depth * 16, y - 5, f"{name}, continued", 12, fill=SOFT)
-        y = _column(group, x, y, wide, part)
+        y = _column(group, x, y, x + wide, part, line)
         foot = max(foot, y)
     return foot
 
@@ -254,7 +257,9 @@ def _parents(rows: Sequence[_Row], row: _Row) -> list[str]:
     return [names[d] for d in range(row.depth)]
 
 
-def _column(group: Element, x: float, y: float, wide: float, rows: Sequence[_Row]) -> float:
+def _column(
+    group: Element, x: float, y: float, right: float, rows: Sequence[_Row], line: float
+) -> float:
     open_at: dict[int, float] = {}
     for row in rows:
         left = x + row.depth * 16
@@ -268,7 +273,7 @@ def _column(group: Element, x: float, y: float, wide: float, rows: Sequence[_Row
                 fill="none", stroke=RULE, stroke_width="1",
             )  # fmt: skip
             open_at[row.depth] = y + 9
-        y = _entry(group, left, y, x + wide, row)
+        y = _entry(group, left, y + line, right, row)
         open_at[row.depth + 1] = y - 2
     return y
 
@@ -281,7 +286,6 @@ def _entry(group: Element, left: float, y: float, right: float, row: _Row) -> fl
     size = 14.0 if one.members else 12.5
     said = _counted(one).partition(": ")[2].removesuffix(" held here") if one.members else ""
     second = "; ".join(part for part in (one.common if row.depth else "", said) if part)
-    y += _LINE
     text(group, left, y - 5, name, size, face)
     used = left + width(name, size, face) + 8
     if second and used + width(second, 12.5) > right:

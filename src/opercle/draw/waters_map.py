@@ -21,8 +21,8 @@ _LEAST = 640.0
 """A frame is at least this wide, in map units of 2 km."""
 
 
-def draw(name: str, common: str | None, found: Sequence[Presence]) -> str:
-    """The map of a taxon's waters."""
+def draw(name: str, common: str | None, found: Sequence[Presence], notes: bool = True) -> str:
+    """The map of a taxon's waters; without ``notes`` the base map is not told below it."""
     told = f"{common} ({name})" if common else name
     prefix = prefix_of("map", name)
     svg = root(WIDTH, 100, prefix, f"Waters of {told}", map_told.described(found))
@@ -40,7 +40,11 @@ def draw(name: str, common: str | None, found: Sequence[Presence]) -> str:
         _map(svg, prefix, foot, high, frame, marks, numbers)
         foot = _legend(svg, prefix, foot + high + 14, marks)
     page.rule(svg, foot + 4)
-    foot = page.notes(svg, foot + 10, map_told.notes(found, marks, numbers))
+    foot = page.notes(
+        svg,
+        foot + 10,
+        [b for b in map_told.notes(found, marks, numbers) if notes or b[0] != "Base map"],
+    )
     return written(page.finish(svg, foot + 12))
 
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 _HELP = "Enter or s: not seen, skip.  u: undo.  h: how to look.  q: stop and show what is left."
 _NAMED = 6
 NOT_SEEN = "not-seen"
+_PLACES = ("water", "state")
 
 
 class Said(NamedTuple):
@@ -43,16 +44,16 @@ class Talk:
 
     def answer(self) -> Answer:
         """The identification from all that was said so far."""
-        seen = {s.ask: s.value for s in self.said if s.ask != "water"}
+        seen = {s.ask: s.value for s in self.said if s.ask not in _PLACES}
         places = dict(self.places)
         for said in self.said:
-            if said.ask == "water" and said.value != NOT_SEEN:
-                places["water"] = said.value
+            if said.ask in _PLACES and said.value != NOT_SEEN:
+                places[said.ask] = said.value
         return self.know.identify(seen, **places)
 
     def next(self, answer: Answer) -> dict[str, Any] | None:
         """The best question not yet asked."""
-        asked = {s.ask for s in self.said}
+        asked = {"water" if s.ask in _PLACES else s.ask for s in self.said}
         rows: list[dict[str, Any]] = answer.fields["next"]
         return next((r for r in rows if r["ask"] not in asked), None)
 
@@ -111,13 +112,20 @@ class Talk:
     def _take(self, row: dict[str, Any], text: str) -> bool:
         """Keep the answer if it can be right; else say what is wrong and ask again."""
         value = NOT_SEEN if text.lower() in ("", "s", "skip") else _chosen(row, text)
-        self.said.append(Said(row["ask"], value))
+        if row["ask"] == "water":
+            return self._kept(Said("water", value), quiet=True) or self._kept(Said("state", value))
+        return self._kept(Said(row["ask"], value))
+
+    def _kept(self, said: Said, quiet: bool = False) -> bool:
+        """True if the answer can be right; else it is dropped, and unless quiet told why."""
+        self.said.append(said)
         try:
             answer = self.answer()
         except OpercleError as error:
             self.said.pop()
             near = error.nearest if isinstance(error, UnknownError) else ()
-            self.speak(str(error) + (f"\n  nearest: {', '.join(near)}" if near else ""))
+            if not quiet:
+                self.speak(str(error) + (f"\n  nearest: {', '.join(near)}" if near else ""))
             return False
         if answer.fields.get("waters"):
             self.said.pop()

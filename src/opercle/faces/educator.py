@@ -96,9 +96,9 @@ def _text(command: str, answer: Answer) -> None:
 def _rendered(know: "Knowledge", command: str, answer: Answer, form: str) -> str:
     if form == "json":
         return json.dumps(answer.to_dict(), ensure_ascii=False)
-    from opercle.faces import sheets
+    from opercle.faces.sheets import render
 
-    return sheets.render(know, command, answer, "md" if form == "text" else form)
+    return render(know, command, answer, "md" if form == "text" else form)
 
 
 def _write(text: str, path: str | None) -> None:

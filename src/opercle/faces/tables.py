@@ -121,7 +121,7 @@ def _value(entry: Mapping[str, Any]) -> list[str]:
 
 
 def _waters(waters: Mapping[str, Any]) -> list[Made]:
-    made = []
+    made: list[Made] = []
     for presence in ("native", "introduced", "disputed", "absent"):
         rows = [[", ".join(w["name"] for w in waters[presence])]] if waters[presence] else []
         made.append((f"Waters and places: {presence}", ("",), rows))
@@ -196,7 +196,7 @@ def _candidate(candidate: Mapping[str, Any]) -> list[str]:
 
 
 def _said(line: Mapping[str, Any]) -> str:
-    return line["says"] + (f" ({line['basis']})" if line["basis"] else "")
+    return str(line["says"]) + (f" ({line['basis']})" if line["basis"] else "")
 
 
 # ---- key -----------------------------------------------------------------------------------

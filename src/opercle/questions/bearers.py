@@ -12,7 +12,12 @@ from opercle.questions.desk import Desk, node
 from opercle.questions.places import APART, HOLDS, TOUCHES, WITHIN, Places
 from opercle.store import Row
 
-SAID_THERE, OPEN, ELSEWHERE, OUT = 0, 1, 2, 3
+SAID_THERE, OPEN, LIVES_THERE, ELSEWHERE, OUT = 0, 1, 2, 3, 4
+"""How a use stands to a place: said there; not told; said elsewhere of a fish that lives there;
+said elsewhere; ruled out."""
+
+_ANYWHERE = ("op:standard", "op:scientific", "op:synonym")
+"""Kinds of name that are used wherever the fish lives; a nickname without a place may not be."""
 
 
 class Bearer(NamedTuple):
@@ -83,7 +88,7 @@ class Judge:
             one = self._in_place(bearer, place)
             if one[0] == OUT:
                 return bearer._replace(standing=OUT, says=one[1], by=_kind(place), statement=one[2])
-            if one[0] == ELSEWHERE or (one[0] == SAID_THERE and standing != ELSEWHERE):
+            if one[0] in (ELSEWHERE, LIVES_THERE) or (one[0] == SAID_THERE and standing == OPEN):
                 standing, says, statement = one
                 by = _kind(place)
         return bearer._replace(standing=standing, says=says, by=by, statement=statement)
@@ -110,17 +115,27 @@ class Judge:
         beyond = self._beyond_limits(bearer.taxon, place)
         if beyond:
             return OUT, f"not in {there}: known only from elsewhere", beyond
-        if bearer.where:
-            if any(self.places.together(place, w) for w in bearer.where):
-                return SAID_THERE, f"the name is recorded for it in {there}", bearer.use["use"]
-            if all(self.places.relation(place, w) == APART for w in bearer.where):
-                where = some([self.desk.label(w) for w in bearer.where])
-                return ELSEWHERE, f"the name is recorded for it only in {where}", bearer.use["use"]
-            return OPEN, "", None
         lives = self._lives(bearer.taxon, place)
-        if lives:
+        if bearer.where:
+            return self._where_said(bearer, place, lives)
+        if lives and bearer.use["kind"] in _ANYWHERE:
             return SAID_THERE, f"it lives in {there}", lives
-        return OPEN, "", None
+        return OPEN, "", lives
+
+    def _where_said(
+        self, bearer: Bearer, place: str, lives: str | None
+    ) -> tuple[int, str, str | None]:
+        """A name said in certain places: here, or elsewhere though the fish may live here too."""
+        there, use = self.desk.label(place), bearer.use["use"]
+        if any(self.places.together(place, w) for w in bearer.where):
+            return SAID_THERE, f"the name is recorded for it in {there}", use
+        if not all(self.places.relation(place, w) == APART for w in bearer.where):
+            return OPEN, "", lives
+        where = some([self.desk.label(w) for w in bearer.where])
+        says = f"the name is recorded for it only in {where}"
+        if lives and bearer.use["kind"] != "op:misapplied":
+            return LIVES_THERE, says, use
+        return ELSEWHERE, says, use
 
     def ranges(self, taxon: str) -> list[Row]:
         """The range statements about a taxon."""

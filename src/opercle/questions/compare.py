@@ -71,13 +71,12 @@ def ask(desk: Desk, names: Sequence[str]) -> Answer:
 
 
 def _split(desk: Desk, names: Sequence[str]) -> list[str]:
-    """The names as given or, where they came unquoted, cut where known names end."""
+    """The names as given or, where all came unquoted, cut where the longest known names end."""
     words = [n for n in names if n.lower().strip() not in _LINKS]
     parts = [p.strip() for name in words for p in name.split(",") if p.strip()]
-    if all(_known(desk, part) for part in parts):
+    if len(parts) < _LEAST or any(" " in part for part in parts):
         return parts
-    cut = _cut(desk, " ".join(parts).split())
-    return cut if cut and len(cut) >= _LEAST else parts
+    return _cut(desk, " ".join(parts).split()) or parts
 
 
 def _known(desk: Desk, name: str) -> bool:

@@ -108,7 +108,7 @@ class Desk:
 
     def _misspelt(self, name: str, key: str) -> Found:
         near = reading.nearest(key, self.keys)
-        best = reading.sure(near)
+        best = self._surely(near)
         if best is None:
             raise UnknownError(
                 f"Nothing is known by the name “{name}”.",
@@ -119,6 +119,17 @@ class Desk:
         uses = self.query("uses", key=key_of(best.key))
         read_as = {"name": uses[0]["form"], "score": best.score}
         return Found(name, best.key, uses, read_as)
+
+    def _surely(self, near: list[reading.Reading]) -> reading.Reading | None:
+        """The best reading if it is sure; a rival that means only the same fishes is no rival."""
+        if not near:
+            return None
+        meant = self._meant(near[0])
+        rivals = [r for r in near[1:] if not self._meant(r) <= meant]
+        return reading.sure([near[0], *rivals])
+
+    def _meant(self, one: reading.Reading) -> frozenset[str]:
+        return frozenset(u["t"] for u in self.query("uses", key=key_of(one.key)))
 
     def taxa(self, written: str) -> tuple[list[str], dict[str, Any] | None]:
         """The taxa that a name can mean as the subject of a question, and how it was read.
@@ -241,7 +252,7 @@ def year_of(written: str | int | None) -> int | None:
     if written is None:
         return None
     text = str(written).strip()
-    if not text.isdigit() or not FIRST_YEAR <= int(text) <= 2100:
+    if not (text.isascii() and text.isdigit()) or not FIRST_YEAR <= int(text) <= 2100:
         raise UsageError(
             f"“{text[:40]}” is not a year.", "--year", f"Write four figures, {FIRST_YEAR} to 2100."
         )

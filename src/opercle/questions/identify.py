@@ -5,16 +5,17 @@ Refuses to know: colour as a reason, and a guess: what is left open is said to b
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
-from opercle.answers import Answer, Reason, listed
+from opercle.answers import Answer
 from opercle.errors import UsageError
-from opercle.questions import crosses, next_look, subjects
+from opercle.questions import identify_words as words
+from opercle.questions import next_look, subjects
+from opercle.questions.casework import NONE, OPEN, SETTLED, Candidate, Case, Sorted
 from opercle.questions.desk import Desk
-from opercle.questions.features import Feature, features
+from opercle.questions.features import features
 from opercle.questions.given import Given, read
 from opercle.questions.residents import INTRODUCED, NATIVE, NOT_ASKED, NOT_KNOWN, Residents, Stay
-from opercle.questions.units import DIMENSIONS
 from opercle.questions.values import Values
 from opercle.questions.weighing import (
     AGAINST,
@@ -28,49 +29,9 @@ from opercle.questions.weighing import (
     weigh,
 )
 
-SETTLED, OPEN, NONE = "settled", "open", "none"
 _STANDINGS = (FITS, EDGE, AGAINST)
 _LIVES = (NATIVE, INTRODUCED, NOT_ASKED, NOT_KNOWN)
-_TOLD = 4
-_REASONED = 6
 _COMMON_GROUP = 60
-
-
-class Candidate(NamedTuple):
-    """A fish with all that was said of it and how it stands."""
-
-    taxon: str
-    label: str
-    said: tuple[Say, ...]
-    standing: str
-    stay: Stay
-
-    @property
-    def judged(self) -> bool:
-        """False where nothing that was seen is known of it; a size alone does not judge."""
-        seen = [s for s in self.said if s.key not in DIMENSIONS] or self.said
-        return any(s.verdict != SILENT for s in seen) or self.standing == AGAINST
-
-
-class Case(NamedTuple):
-    """One fish on the table: what was seen, where, and among which fishes it is sought."""
-
-    desk: Desk
-    values: Values
-    features: dict[str, Feature]
-    given: Given
-    residents: Residents
-    question: dict[str, Any]
-
-
-class Sorted(NamedTuple):
-    """Candidates by how they came out."""
-
-    left: list[Candidate]
-    out: list[Candidate]
-    apart: list[Candidate]
-    aside: list[Candidate]
-    by: list[str]
 
 
 def ask(
@@ -200,9 +161,9 @@ def _answer(case: Case, found: Sorted, group: str | None) -> Answer:
     return Answer(
         question=case.question,
         outcome=outcome,
-        answer=_sentence(case, outcome, found, common, asks),
-        because=_because(case, found),
-        cautions=_cautions(case, found, group),
+        answer=words.sentence(case, outcome, found, common, asks),
+        because=words.because(case, found),
+        cautions=words.cautions(case, found, group),
         fields=fields,
     )
 
@@ -311,116 +272,3 @@ def _told_by_water(desk: Desk, taxa: Sequence[str]) -> bool:
         return False
     pairs = {frozenset((r["one"], r["two"])) for r in desk.query("water_alone")}
     return frozenset(taxa) in pairs
-
-
-# ---- words ---------------------------------------------------------------------------------
-
-
-def _sentence(
-    case: Case, outcome: str, found: Sorted, common: str | None, asks: Sequence[dict[str, Any]]
-) -> str:
-    if outcome == NONE:
-        return _none(found)
-    if outcome == SETTLED:
-        return _settled(case, found)
-    fits = [c for c in found.left if c.standing == FITS]
-    edge = [c.label for c in found.left if c.standing == EDGE]
-    parts = [f"{len(found.left)} fishes are left, so it is open"]
-    most = max((_agreeing(c) for c in fits), default=0)
-    best = [c.label for c in fits if _agreeing(c) == most]
-    if best:
-        parts.append(f"what was seen fits {_few(best)}")
-    if len(fits) > len(best):
-        parts.append(f"{len(fits) - len(best)} of which less is known may fit as well")
-    if edge:
-        parts.append(f"{_few(edge)} {'is' if len(edge) == 1 else 'are'} at the edge")
-    told = ": ".join((parts[0], "; ".join(parts[1:]))) + "."
-    if common is not None:
-        told += f" All are of {case.desk.label(common)}."
-    if asks:
-        told += f" Next: {asks[0]['how'].split('?')[0]}?"
-    return told
-
-
-def _agreeing(candidate: Candidate) -> int:
-    return sum(1 for s in candidate.said if s.verdict == FITS)
-
-
-def _few(labels: Sequence[str]) -> str:
-    if len(labels) <= _TOLD + 1:
-        return listed(labels, "or")
-    return f"{', '.join(labels[:_TOLD])} and {len(labels) - _TOLD} more"
-
-
-def _settled(case: Case, found: Sorted) -> str:
-    one = found.left[0]
-    fits = [f"{s.key.replace('-', ' ')} {s.known}" for s in one.said if s.verdict == FITS]
-    edge = [s.says for s in one.said if s.verdict in (EDGE, AGAINST)]
-    told = f"It is {one.label}" + (f": {listed(fits)}" if fits else "")
-    told += f", and {one.stay.says}" if one.stay.says and one.stay.lives != NOT_KNOWN else ""
-    told += f"; at the edge: {listed(edge)}" if edge else ""
-    aside = [c.label for c in found.aside if c.standing != AGAINST]
-    if aside:
-        told += f". {_few(aside)} would fit too, but {'is' if len(aside) == 1 else 'are'} not there"
-    if found.apart:
-        told += f". {len(found.apart)} more could not be judged"
-    return told + "."
-
-
-def _none(found: Sorted) -> str:
-    would = [c for c in found.aside if c.standing != AGAINST]
-    if would:
-        return subjects.upper(
-            f"{_few([c.label for c in would])} would fit, but {would[0].stay.excluded}; "
-            "no other fish known here fits. Check the water and the counts."
-        )
-    if not found.out:
-        return "Nothing that was seen is known of any of these fishes, so none can be judged."
-    near = found.out[0]
-    why = listed([s.says for s in near.said if s.rules_out])
-    return (
-        f"No fish known here agrees with all that was seen. Nearest is {near.label}, ruled out by "
-        f"{why}. Look again, or think of a hybrid or a fish not known here."
-    )
-
-
-def _because(case: Case, found: Sorted) -> list[Reason]:
-    lines: list[Reason] = []
-    for seen in case.given.seen:
-        key = seen.feature.key
-        out = sum(1 for c in found.out if any(s.key == key and s.rules_out for s in c.said))
-        if out:
-            says = f"{seen.feature.character.label} {seen.told} rules out {out} fishes"
-            lines.append(Reason(says, "inferred"))
-    for candidate in (found.left or found.out[:1])[:_REASONED]:
-        for say in candidate.said:
-            lines += [case.desk.words.reason(s) for s in say.statements]
-        if candidate.stay.statement:
-            lines.append(case.desk.words.reason(candidate.stay.statement))
-    for candidate in [c for c in found.aside if c.standing != AGAINST][:_REASONED]:
-        if candidate.stay.statement:
-            reason = case.desk.words.reason(candidate.stay.statement)
-            says = f"set aside: {candidate.label}, {candidate.stay.excluded}"
-            lines.append(reason._replace(says=says))
-    return list(dict.fromkeys(lines))
-
-
-def _cautions(case: Case, found: Sorted, group: str | None) -> list[str]:
-    told = []
-    colours = [s.feature for s in case.given.seen if not s.feature.counts]
-    if colours:
-        names = listed([f.character.label for f in colours])
-        told.append(f"{subjects.upper(names)} was given but does not count. {colours[0].how}")
-    if case.given.seen:
-        held = None if group is None else [r["t"] for r in subjects.species(case.desk, group)]
-        told += crosses.warnings(case.desk, case.values, case.given, held)
-    if found.apart:
-        names = _few([c.label for c in found.apart])
-        told.append(f"Not judged, since nothing that was seen is known of them here: {names}.")
-    unknown = [c for c in found.left if c.stay.lives == NOT_KNOWN]
-    if unknown and len(unknown) < len(found.left):
-        told.append(
-            f"{len(unknown)} of the fishes left are not known from there; that is not the same as "
-            "known to be absent."
-        )
-    return told + case.desk.cautions([c.taxon for c in found.left[:3]])

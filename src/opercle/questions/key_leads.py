@@ -101,10 +101,17 @@ def _lead(values: Values, cut: Cut, side: Sequence[Fish], also: Sequence[str]) -
         reach = _hull(held)
         lead["least"], lead["most"] = reach.least, reach.most
         about = "about " if cut.feature.kind == RATIO else ""
-        says = f"{character.label} {about}{span(reach.least, reach.most)}"
+        says = f"{character.label} {about}{_spanned(reach)}"
     lead["also"] = list(also)
     lead["says"] = "; ".join([subjects.upper(says), *also])
     return lead
+
+
+def _spanned(reach: CountRange) -> str:
+    """A range in words; one that begins at nothing is told by its upper end."""
+    if reach.least == 0 and reach.most:
+        return f"{reach.most:g} or fewer"
+    return span(reach.least, reach.most)
 
 
 def _hull(held: Sequence[Value]) -> CountRange:
@@ -148,7 +155,7 @@ def _apart(
     if all(v.range for v in (*one, *two)):
         a, b = _hull(one), _hull(two)
         if a.gap(b):
-            return f"{label} {span(*a[:2])}", f"{label} {span(*b[:2])}"
+            return f"{label} {_spanned(a)}", f"{label} {_spanned(b)}"
         c, d = _hull([_usual(v) for v in one]), _hull([_usual(v) for v in two])
         if c.gap(d):
             return f"{label} usually {span(*c[:2])}", f"{label} usually {span(*d[:2])}"

@@ -8,7 +8,16 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from opercle.answers import Answer, Reason, listed
-from opercle.questions.bearers import ELSEWHERE, OUT, SAID_THERE, Bearer, Judge, bearers, told
+from opercle.questions.bearers import (
+    ELSEWHERE,
+    LIVES_THERE,
+    OUT,
+    SAID_THERE,
+    Bearer,
+    Judge,
+    bearers,
+    told,
+)
 from opercle.questions.desk import Desk, Found, year_of
 from opercle.questions.values import DECIDES, Values, by_use
 
@@ -53,9 +62,9 @@ def settle(desk: Desk, judge: Judge, found: Found) -> Settled:
     weighed = [judge.weigh(b) for b in bearers(desk, found.uses)]
     out = [b for b in weighed if b.standing == OUT]
     pool = [b for b in weighed if b.standing != OUT]
-    if any(b.standing == SAID_THERE for b in pool):
-        out += [b for b in pool if b.standing == ELSEWHERE]
-        pool = [b for b in pool if b.standing != ELSEWHERE]
+    weaker = _weaker(pool)
+    out += [b for b in pool if b.standing in weaker]
+    pool = [b for b in pool if b.standing not in weaker]
     if len({b.taxon for b in weighed}) > 1 and all(b.standing == ELSEWHERE for b in pool):
         out, pool = out + pool, []
     left_taxa = {b.taxon for b in pool}
@@ -66,6 +75,14 @@ def settle(desk: Desk, judge: Judge, found: Found) -> Settled:
     by += [k for k in ("water", "state", "year") if any(b.by == k for b in aside)]
     by += ["rank"] if group else []
     return Settled(_one_each(pool), _one_each(aside), by or ["name"], group)
+
+
+def _weaker(pool: Sequence[Bearer]) -> tuple[int, ...]:
+    """The standings that yield to a use recorded there, and further to a standard name there."""
+    said = [b for b in pool if b.standing == SAID_THERE]
+    if any(b.use["kind"] in ("op:standard", "op:scientific") for b in said):
+        return (ELSEWHERE, LIVES_THERE)
+    return (ELSEWHERE,) if said else ()
 
 
 def _one_each(pool: Sequence[Bearer]) -> list[Bearer]:
@@ -209,8 +226,10 @@ def _which_water(
 def asks(desk: Desk, left: Sequence[Bearer], judge: Judge) -> list[dict[str, Any]]:
     """What would settle it, best first: the place, the year, or a character to look at."""
     found: list[dict[str, Any]] = []
-    if not judge.asked and any(b.where or judge.limits(b.taxon) for b in left):
-        found.append({"ask": "water", "how": "In which water, or at least in which state?"})
+    placed = any(b.where or judge.limits(b.taxon) or judge.ranges(b.taxon) for b in left)
+    if placed and not any(p.startswith("w:") for p in judge.asked):
+        at_least = "" if judge.asked else ", or at least in which state"
+        found.append({"ask": "water", "how": f"In which water{at_least}?"})
     if judge.year is None and any("from" in b.use or "until" in b.use for b in left):
         found.append({"ask": "year", "how": "In which year was it recorded?"})
     return found + _characters(desk, [b.taxon for b in left])

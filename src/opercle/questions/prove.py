@@ -37,7 +37,7 @@ def _reason(leaf: Step) -> Reason:
     cited = leaf.citation
     return Reason(
         leaf.says,
-        cited.basis if cited else "read",
+        cited.basis if cited else "recalled",
         cited.source if cited else None,
         cited.page if cited else None,
         triple=leaf.triple,

@@ -5,14 +5,18 @@ Refuses to know: what the SQL says.
 """
 
 import os
+import queue
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from typing import Any, Protocol
 
 from opercle.errors import FileError, OpercleError
 from opercle.records.joins import Plan
 
-MEMORY = "384MB"
+MEMORY = 384
+"""Megabytes that the engine may hold at once; more is spilt to disk."""
+_MOST_WORKERS = 4
 _MOST_NUMBERED = 100_000
 
 
@@ -40,23 +44,34 @@ class Engine(Protocol):
 
 
 class Duck:
-    """DuckDB in this process."""
+    """DuckDB in this process.
+
+    Questions use all processors. Rows are written by several bases of one thread each, a part at a
+    time: one thread keeps the order of the rows through the joins, several would not.
+    """
 
     name = "duckdb"
 
     def __init__(self, folder: str) -> None:
+        self.folder = folder
+        self.tables: dict[str, str] = {}
+        self.base = self._open(os.cpu_count() or 1, MEMORY)
+
+    def _open(self, threads: int, megabytes: int) -> Any:
         import duckdb
 
-        self.folder = folder
-        self.base = duckdb.connect(
+        base = duckdb.connect(
             config={
-                "memory_limit": os.environ.get("OPERCLE_MEMORY", MEMORY),
-                "threads": str(os.cpu_count() or 1),
-                "temp_directory": os.path.join(folder, "spill"),
+                "memory_limit": f"{megabytes}MB",
+                "threads": str(threads),
+                "temp_directory": os.path.join(self.folder, "spill"),
                 "autoinstall_known_extensions": "false",
                 "autoload_known_extensions": "false",
             }
         )
+        # the rows stay on the left of every join, as the SQL says
+        _run(base, "SET disabled_optimizers = 'join_order,build_side_probe_side'")
+        return base
 
     @contextmanager
     def _told(self) -> Iterator[None]:
@@ -75,40 +90,16 @@ class Duck:
                 f"The engine failed: {str(error).splitlines()[0]}", self.folder
             ) from None
 
-    def _run(self, sql: str, *values: Any) -> list[Any]:
-        """Run a statement to its end; returns its rows."""
-        return list(self.base.execute(sql, list(values) or None).fetchall())
-
     def records(self, parts: Sequence[str]) -> None:
         """Make the parts the table ``records``."""
-        listed = ", ".join("'" + p.replace("'", "''") + "'" for p in parts)
         with self._told():
-            self._run(
-                f"CREATE OR REPLACE TEMP VIEW records AS SELECT * FROM read_parquet([{listed}])"
-            )
+            _view(self.base, parts)
 
     def put(self, name: str, path: str) -> None:
         """Make a Parquet file a look-up table."""
+        self.tables[name] = path
         with self._told():
-            self._run(f"DROP TABLE IF EXISTS {name}")
-            self._run(f"CREATE OR REPLACE TEMP TABLE {name} AS SELECT * FROM read_parquet(?)", path)
-            if name in ("names", "decisions"):
-                self._numbered(name)
-
-    def _numbered(self, table: str) -> None:
-        """Keep the texts of a small table as numbers, which are quick to write out again."""
-        ((rows,),) = self._run(f"SELECT COUNT(*) FROM {table}")
-        if not 0 < rows <= _MOST_NUMBERED:
-            return
-        for name, kind, *_ in self._run(f"DESCRIBE {table}"):
-            if kind != "VARCHAR" or name in ("name", "scientific"):
-                continue
-            held = f"SELECT DISTINCT {name} FROM {table} WHERE {name} IS NOT NULL ORDER BY 1"
-            if not self._run(f"{held} LIMIT 1"):
-                continue
-            self._run(f"DROP TYPE IF EXISTS {table}_{name}")
-            self._run(f"CREATE TYPE {table}_{name} AS ENUM ({held})")
-            self._run(f"ALTER TABLE {table} ALTER {name} TYPE {table}_{name}")
+            _table(self.base, name, path)
 
     def ask(self, sql: str) -> Any:
         """Run SQL; returns an Arrow table."""
@@ -124,30 +115,97 @@ class Duck:
             pairs = zip(plan.columns, plan.distinct, strict=True)
             named = ", ".join(f"{c} AS {quoted(h)}" for c, h in pairs)
             sql = f"SELECT {named} FROM ({plan.sql})"
-        made = []
-        for number, part in enumerate(parts):
-            heard(number, len(parts))
-            path = os.path.join(folder, f"rows-{number:05d}.{to}")
-            made.append(path)
-            if os.path.exists(path):
-                continue
-            self.records([part])
-            form = (
-                "FORMAT parquet, COMPRESSION snappy"
-                if to == "parquet"
-                else "FORMAT csv, HEADER false, NULLSTR ''"
-            )
-            beside = path + ".part"
-            target = beside.replace("'", "''")
-            with self._told():
-                self._run(f"COPY ({sql}) TO '{target}' ({form})")
-            flushed(beside)
-            os.replace(beside, path)
-        return made
+        paths = [os.path.join(folder, f"rows-{n:05d}.{to}") for n in range(len(parts))]
+        left = [(p, o) for p, o in zip(parts, paths, strict=True) if not os.path.exists(o)]
+        workers = max(1, min(os.cpu_count() or 1, len(left), _MOST_WORKERS))
+        with self._told():
+            bases = [self._open(1, MEMORY // workers) for _ in range(workers)]
+            try:
+                for base in bases:
+                    for name, path in self.tables.items():
+                        _table(base, name, path)
+                self._spread(bases, left, sql, to, len(parts), heard)
+            finally:
+                for base in bases:
+                    base.close()
+        return paths
+
+    @staticmethod
+    def _spread(
+        bases: list[Any], left: list[tuple[str, str]], sql: str, to: str, whole: int, heard: Any
+    ) -> None:
+        """Give the parts out to the bases, whichever is free."""
+        free: queue.SimpleQueue[Any] = queue.SimpleQueue()
+        for base in bases:
+            free.put(base)
+
+        def one(part: str, path: str) -> None:
+            base = free.get()
+            try:
+                _copy(base, sql, part, path, to)
+            finally:
+                free.put(base)
+
+        with ThreadPoolExecutor(len(bases)) as pool:
+            waiting = [pool.submit(one, *pair) for pair in left]
+            try:
+                for number, each in enumerate(waiting):
+                    heard(whole - len(left) + number, whole)
+                    each.result()
+            except BaseException:
+                for each in waiting:
+                    each.cancel()
+                raise
 
     def close(self) -> None:
         """Let go of everything."""
         self.base.close()
+
+
+def _run(base: Any, sql: str, *values: Any) -> list[Any]:
+    """Run a statement to its end; returns its rows."""
+    return list(base.execute(sql, list(values) or None).fetchall())
+
+
+def _view(base: Any, parts: Sequence[str]) -> None:
+    listed = ", ".join("'" + p.replace("'", "''") + "'" for p in parts)
+    _run(base, f"CREATE OR REPLACE TEMP VIEW records AS SELECT * FROM read_parquet([{listed}])")
+
+
+def _table(base: Any, name: str, path: str) -> None:
+    _run(base, f"DROP TABLE IF EXISTS {name}")
+    _run(base, f"CREATE TEMP TABLE {name} AS SELECT * FROM read_parquet(?)", path)
+    if name in ("names", "decisions"):
+        _numbered(base, name)
+
+
+def _numbered(base: Any, table: str) -> None:
+    """Keep the texts of a small table as numbers, which are quick to write out again."""
+    ((rows,),) = _run(base, f"SELECT COUNT(*) FROM {table}")
+    if not 0 < rows <= _MOST_NUMBERED:
+        return
+    for name, kind, *_ in _run(base, f"DESCRIBE {table}"):
+        if kind != "VARCHAR" or name in ("name", "scientific"):
+            continue
+        held = f"SELECT DISTINCT {name} FROM {table} WHERE {name} IS NOT NULL ORDER BY 1"
+        if not _run(base, f"{held} LIMIT 1"):
+            continue
+        _run(base, f"DROP TYPE IF EXISTS {table}_{name}")
+        _run(base, f"CREATE TYPE {table}_{name} AS ENUM ({held})")
+        _run(base, f"ALTER TABLE {table} ALTER {name} TYPE {table}_{name}")
+
+
+def _copy(base: Any, sql: str, part: str, path: str, to: str) -> None:
+    """Run the SQL over one part, beside its place, and put it there when it is whole."""
+    _view(base, [part])
+    form = "FORMAT csv, HEADER false, NULLSTR ''"
+    if to == "parquet":
+        form = "FORMAT parquet, COMPRESSION snappy"
+    beside = path + ".part"
+    target = beside.replace("'", "''")
+    _run(base, f"COPY ({sql}) TO '{target}' ({form})")
+    flushed(beside)
+    os.replace(beside, path)
 
 
 def quoted(heading: str) -> str:

@@ -85,6 +85,8 @@ def quick(stream: IO[bytes], form: Form, line: int) -> Iterator[Block]:
             rest = body
             continue
         rest, body = body[cut:], body[:cut]
+        if len(rest) > LONGEST_RECORD:
+            raise Careful
         _sound(body)
         yield Block(line, body, None, [])
         line += body.count(b"\n")
@@ -173,16 +175,16 @@ class _Reader:
         return made
 
     def take(self, number: int, text: bytes) -> None:
-        text = text.removesuffix(b"\r")
+        raw, text = text, text.removesuffix(b"\r")
         if self.open:
-            self._go_on(number, text)
+            self._go_on(number, raw, text)
         elif not self.quote or self.quote not in text or self.record.match(text):
             self._keep(number, text)
         else:
-            self.open, self.held = [(number, text)], len(text)
+            self.open, self.held = [(number, raw)], len(raw)
 
-    def _go_on(self, number: int, text: bytes) -> None:
-        self.open.append((number, text))
+    def _go_on(self, number: int, raw: bytes, text: bytes) -> None:
+        self.open.append((number, raw))
         self.held += len(text)
         found = self.ends.match(text)
         if found and not self.rest.match(text, found.end()):
@@ -190,7 +192,7 @@ class _Reader:
             # quote was never closed
             self._give_up()
         elif found:
-            whole = b"\n".join(t for _, t in self.open)
+            whole = b"\n".join([*(t for _, t in self.open[:-1]), text])
             first = self.open[0][0]
             self.open = []
             self._keep(first, whole)
@@ -200,7 +202,7 @@ class _Reader:
     def _give_up(self) -> None:
         (number, text), *others = self.open
         self.open = []
-        self._refuse(number, "a quote opens here and is not closed", text)
+        self._refuse(number, "a quote opens here and is not closed", text.removesuffix(b"\r"))
         for after, line in others:
             self.take(after, line)
 

@@ -301,7 +301,7 @@ def write(table: Any, path: str) -> None:
     from pyarrow import parquet
 
     try:
-        parquet.write_table(table, path + ".part", compression="snappy")
+        parquet.write_table(table, path + ".part", compression="lz4", write_statistics=False)
         os.replace(path + ".part", path)
     except OSError as error:
         raise FileError(

@@ -112,7 +112,7 @@ class Words:
         local = f" (from the local pack {pack})" if pack else ""
         return Reason(
             says=self.sentence(statement) + local,
-            basis=found.basis if found else "read",
+            basis=found.basis if found else "recalled",
             source=found.source if found else None,
             page=found.page if found else None,
             triple=triple,

@@ -63,7 +63,7 @@ def test_the_perch_like_plan_holds_pelvics_below_the_pectorals(values, family):
 @pytest.mark.parametrize("family", ["Centrarchidae", "Moronidae", "Percidae"])
 def test_the_perch_like_plan_holds_one_pelvic_spine_and_at_most_five_rays(values, family):
     held = values.of(f"t:{family}")
-    assert held["pelvic-spines"].range == CountRange(1, 1)
+    assert held["pelvic-spines"].range[:2] == (1, 1)
     assert held["pelvic-soft-rays"].range.most <= 5
 
 
@@ -99,8 +99,18 @@ GENUS = {
 
 
 @pytest.mark.parametrize(("character", "trade"), GENUS.items())
-def test_the_counts_of_the_rock_bass_genus_are_those_of_the_trade(values, character, trade):
-    assert values.of("t:Ambloplites")[character].range.covers(trade)
+def test_the_counts_of_the_rock_bass_genus_overlap_those_of_the_trade(values, character, trade):
+    assert values.of("t:Ambloplites")[character].range.overlaps(trade)
+
+
+@pytest.mark.parametrize(("character", "trade"), GENUS.items())
+def test_the_counts_of_the_four_rock_basses_together_cover_those_of_the_trade(
+    values, character, trade
+):
+    whole = values.of("t:Ambloplites")[character].range
+    for epithet in FOUR:
+        whole = whole.hull(values.of(taxon(epithet))[character].range)
+    assert whole.covers(trade)
 
 
 @pytest.mark.parametrize("epithet", FOUR)
@@ -111,9 +121,10 @@ def test_the_counts_of_each_rock_bass_overlap_those_of_the_trade(values, epithet
     assert values.of(taxon(epithet))[character].range.overlaps(trade)
 
 
-def test_the_wider_ray_counts_read_for_roanoke_bass_stand_beside_those_of_the_genus(desk):
-    assert 12 in [r["most"] for r in stated(desk, "t:Ambloplites", "dorsal-soft-rays")]
-    assert 13 in [r["most"] for r in stated(desk, taxon("cavifrons"), "dorsal-soft-rays")]
+def test_the_wider_ray_counts_read_for_roanoke_bass_stand_beside_those_of_the_trade(desk):
+    # the trade's 12 stands for the rock bass itself, the 13 that was read for Roanoke bass
+    assert 12 in [r.get("most") for r in stated(desk, taxon("rupestris"), "dorsal-soft-rays")]
+    assert 13 in [r.get("most") for r in stated(desk, taxon("cavifrons"), "dorsal-soft-rays")]
 
 
 @pytest.mark.parametrize("epithet", FOUR)

@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from opercle.knowledge import Knowledge
 
 Pictures = dict[str, list[str]]
+_NOTES = re.compile(r'<text x="(?:32|62)\.0" y="([0-9.]+)" font-size="13" font-weight="bold"')
+_BOX = re.compile(r'viewBox="0 0 ([0-9.]+) ([0-9.]+)"')
+_ABOVE = 26.0
 _IDS = re.compile(r'(\bid="|\burl\(#|href="#|aria-labelledby="|aria-describedby=")([^")]+)')
 
 
@@ -43,7 +46,16 @@ def _drawn(know: "Knowledge", taxon: str, kind: str, beside: str | None = None) 
         svg = know.draw(taxon, beside=beside, kind=kind).fields.get("svg")
     except OpercleError:
         return []
-    return [svg[svg.index("<svg") :]] if svg else []
+    return [trimmed(svg[svg.index("<svg") :])] if svg else []
+
+
+def trimmed(svg: str) -> str:
+    """The picture without the notes under it: the sheet itself tells what they say."""
+    notes, box = _NOTES.search(svg), _BOX.search(svg)
+    if notes is None or box is None:
+        return svg
+    foot = min(float(notes[1]) - _ABOVE, float(box[2]))
+    return svg.replace(box[0], f'viewBox="0 0 {box[1]} {foot:g}"', 1)
 
 
 def own_ids(svg: str, prefix: str) -> str:
