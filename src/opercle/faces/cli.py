@@ -103,6 +103,11 @@ def parser() -> Parser:
 
     add("status", "what the knowledge holds and how much of it was read", "status")
 
+    serve = add("serve", "pages, HTTP API and SPARQL endpoint on this machine", "serve --port 8000")
+    serve.add_argument("--host", default="127.0.0.1", metavar="H", help="default: 127.0.0.1")
+    serve.add_argument("--port", type=int, default=8000, metavar="P", help="default: 8000")
+    serve.add_argument("--workers", type=int, default=1, metavar="N", help="server processes")
+
     completion = commands.add_parser(
         "completion",
         help="print a completion script for a shell",
@@ -175,6 +180,10 @@ def _run(args: argparse.Namespace) -> int:
 
         print(shtab.complete(parser(), args.shell))
         return 0
+    if args.command == "serve":
+        from opercle.faces.web import app as web
+
+        return web.serve(args.host, args.port, args.workers, args.packs)
     know = Knowledge(args.packs)
     if args.command in educator.COMMANDS:
         return educator.run(know, args)

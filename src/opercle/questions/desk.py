@@ -125,7 +125,11 @@ class Desk:
         if not near:
             return None
         meant = self._meant(near[0])
-        rivals = [r for r in near[1:] if not self._meant(r) <= meant]
+        rivals = [
+            r
+            for r in near[1:]
+            if not all(meant & {t, *self.lineage(t)} for t in self._meant(r))
+        ]
         return reading.sure([near[0], *rivals])
 
     def _meant(self, one: reading.Reading) -> frozenset[str]:

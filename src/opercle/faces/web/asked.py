@@ -10,23 +10,44 @@ from urllib.parse import urlencode
 
 _A = r"(?:an?|the|any)\s+"
 _SURE = r"(?:really|actually|truly|in fact|even)\s+"
+_ONE, _TWO = rf"(?:{_A})?(?P<one>.+?)", rf"(?:{_A})?(?P<two>.+?)"
+_TELL = r"how (?:do i |can i |do you |to )?tell"
+_DIFFER = r"(?:what is |what['’]s )?the difference between"
+_NOT = r"(?:isn['’]?t|aren['’]?t)"
 _FORMS: tuple[tuple[str, str], ...] = (
-    ("why", rf"why (?:is|are|isn['’]?t|aren['’]?t) (?:{_A})?(?P<taxon>.+?) (?:a|in|of) .+? "
-            rf"(?:and|but|rather than|instead of),? (?:not )?(?:{_A}|in |of )?(?P<other>.+)"),
-    ("why", rf"why (?:is|are) (?:{_A})?(?P<taxon>.+?) not (?:{_A}|(?:in|of) (?:the )?)?(?P<other>.+)"),
-    ("why", rf"why (?:isn['’]?t|aren['’]?t) (?:{_A})(?P<taxon>.+?) (?:{_A})(?P<other>.+)"),
-    ("really", rf"(?:is|are) (?:{_A})?(?P<name>.+?) (?:{_SURE})(?:{_A})?(?:true |real )?(?P<word>.+)"),
+    (
+        "why",
+        rf"why (?:is|are|{_NOT}) (?:{_A})?(?P<taxon>.+?) (?:a|in|of) .+? "
+        rf"(?:and|but|rather than|instead of),? (?:not )?(?:{_A}|in |of )?(?P<other>.+)",
+    ),
+    (
+        "why",
+        rf"why (?:is|are) (?:{_A})?(?P<taxon>.+?) not "
+        rf"(?:{_A}|(?:in|of) (?:the )?)?(?P<other>.+)",
+    ),
+    ("why", rf"why {_NOT} {_A}(?P<taxon>.+?) {_A}(?P<other>.+)"),
+    (
+        "really",
+        rf"(?:is|are) (?:{_A})?(?P<name>.+?) {_SURE}(?:{_A})?(?:true |real )?(?P<word>.+)",
+    ),
     ("really", rf"(?:is|are) (?:{_A})?(?P<name>.+?) {_A}(?:true |real |kind of )?(?P<word>.+)"),
-    ("compare", rf"how (?:do i |can i |do you |to )?tell (?:{_A})?(?P<one>.+?) from (?:{_A})?(?P<two>.+?)(?: apart)?"),
-    ("compare", rf"(?:what is |what['’]s )?the difference between (?:{_A})?(?P<one>.+?) and (?:{_A})?(?P<two>.+)"),
-    ("compare", rf"(?:{_A})?(?P<one>.+?) (?:vs\.?|versus|or) (?:{_A})?(?P<two>.+)"),
-    ("key", r"(?:a )?key (?:to|for) (?:the )?(?P<taxon>.+?)(?: (?:in|of) (?:the )?(?P<water>.+))?"),
+    ("compare", rf"{_TELL} {_ONE} from {_TWO}(?: apart)?"),
+    ("compare", rf"{_DIFFER} {_ONE} and {_TWO}"),
+    ("compare", rf"{_ONE} (?:vs\.?|versus|or) {_TWO}"),
+    (
+        "key",
+        r"(?:a )?key (?:to|for) (?:the )?(?P<taxon>.+?)(?: (?:in|of) (?:the )?(?P<water>.+))?",
+    ),
     ("water", r"(?:what|which) fish(?:es)? (?:live|are|occur|swim)s? in (?:the )?(?P<water>.+)"),
-    ("name", rf"(?:what|which)(?: fish)? (?:is|are|does) (?:{_A}|called )?[\"“]?(?P<name>.+?)[\"”]?"
-             r"(?: mean)?(?: in (?:the )?(?P<where>(?!\d).+?))?(?: in (?P<year>\d{4}))?"),
+    (
+        "name",
+        rf"(?:what|which)(?: fish)? (?:is|are|does) (?:{_A}|called )?[\"“]?(?P<name>.+?)[\"”]?"
+        r"(?: mean)?(?: in (?:the )?(?P<where>(?!\d).+?))?(?: in (?P<year>\d{4}))?",
+    ),
     ("name", r"(?P<name>.+?) in (?:the )?(?P<where>(?!\d).+?)(?: in (?P<year>\d{4}))?"),
+    ("name", r"(?P<name>.+?) in (?P<year>\d{4})"),
     ("account", rf"(?:tell me|what is known) about (?:{_A})?(?P<taxon>.+)"),
-)  # fmt: skip
+)
 _RULES = [(kind, re.compile(form, re.I)) for kind, form in _FORMS]
 _ASKING = re.compile(r"^(?:why|how|what|which|who|where|when|is|are|does|do|can|should)\b", re.I)
 MOST = 200
@@ -48,7 +69,7 @@ class Read(NamedTuple):
 
 
 _SAYS = {
-    "why": "Why is “{taxon}” placed where it is, and not in “{not}”?",
+    "why": "Why is “{taxon}” placed where it is, and not with “{not}”?",
     "really": "Is “{name}” really what the word “{word}” means?",
     "compare": "How are “{a}” and “{b}” told apart?",
     "key": "A key to “{taxon}”.",

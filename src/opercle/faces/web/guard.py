@@ -1,0 +1,51 @@
+"""What every response carries and every request must keep to.
+
+Knows: security headers and the largest request.
+Refuses to know: pages and answers.
+"""
+
+from starlette.datastructures import MutableHeaders
+from starlette.responses import PlainTextResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; "
+    "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+PICTURE_POLICY = "default-src 'none'; style-src 'unsafe-inline'; font-src data:; img-src data:"
+_HEADERS = {
+    "Content-Security-Policy": POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "X-Frame-Options": "DENY",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
+}
+LONGEST_ADDRESS = 64_000
+
+
+class Guard:
+    """Adds the headers that a response lacks, and refuses an address that is too long."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """One request."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+
+        async def guarded(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                for name, value in _HEADERS.items():
+                    headers.setdefault(name, value)
+            await send(message)
+
+        long = len(scope.get("query_string", b"")) + len(scope.get("raw_path") or b"")
+        if long > LONGEST_ADDRESS:
+            says = f"The address is longer than {LONGEST_ADDRESS} bytes; post the query instead.\n"
+            await PlainTextResponse(says, 414)(scope, receive, guarded)
+            return
+        await self.app(scope, receive, guarded)
