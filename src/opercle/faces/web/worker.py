@@ -114,8 +114,9 @@ def answer(store: ox.Store, ask: dict[str, Any]) -> bytes:
     seen = judge(ask["query"])
     if seen["service"]:
         raise Refused(BAD, "SERVICE is not allowed: the knowledge asks nobody else.")
-    _held(store, [*seen["graphs"], *(ask["default"] or []), *(ask["named"] or [])])
     protocol = ask["default"] is not None or ask["named"] is not None
+    asked = [*(ask["default"] or []), *(ask["named"] or [])]
+    _held(store, asked if protocol else seen["graphs"])
     given: dict[str, Any] = {}
     if protocol:
         given["default_graph"] = [ox.NamedNode(g) for g in ask["default"] or []]
