@@ -266,11 +266,12 @@ class _Shape:
         step = self._step()
         if key == "minCount" and number == 1:
             return f"SELECT DISTINCT ?this {{ {target} FILTER NOT EXISTS {{ {step} }} }}"
-        test = f"< {number}" if key == "minCount" else f"> {number}"
-        held = f"OPTIONAL {{ {step} }}" if key == "minCount" else step
+        if key == "maxCount":
+            many = f"{{ SELECT ?this {{ {step} }} GROUP BY ?this HAVING (COUNT(?value) > {number}) }}"
+            return f"SELECT ?this {{ {many} FILTER EXISTS {{ {target} }} }}"
         return (
-            f"SELECT ?this {{ {target} {held} }} "
-            f"GROUP BY ?this HAVING (COUNT(DISTINCT ?value) {test})"
+            f"SELECT ?this {{ {target} OPTIONAL {{ {step} }} }} "
+            f"GROUP BY ?this HAVING (COUNT(DISTINCT ?value) < {number})"
         )
 
     def _step(self) -> str:
@@ -292,8 +293,8 @@ class _Shape:
         if key == "in":
             return f"?value NOT IN ({', '.join(str(one) for one in self._list(value))})"
         if key == "class":
-            listed = ", ".join(f"<{name}>" for name in self._classes.of(value.value))
-            return f"NOT EXISTS {{ ?value <{_RDF}type> ?is . FILTER (?is IN ({listed})) }}"
+            kinds = self._classes.of(value.value)
+            return " && ".join(f"NOT EXISTS {{ ?value <{_RDF}type> <{kind}> }}" for kind in kinds)
         if key == "datatype":
             cast = f" || !COALESCE({value}(STR(?value)) = ?value, false)"
             right = f"!ISLITERAL(?value) || DATATYPE(?value) != {value}"
@@ -347,10 +348,7 @@ Places = dict[str, tuple[str, int]]
 
 
 def _places(paths: Mapping[str, str]) -> Places:
-    """Address of each subject to the file and line where it is first defined.
-
-    A name at the start of a line comes before one that follows a full stop within a line.
-    """
+    """Address of each subject to the file and line that first begin, or else hold, it."""
     texts = {name: _text(path) for name, path in paths.items()}
     made: Places = {}
     for start in _STARTS:

@@ -102,6 +102,15 @@ class Knowledge:
 
         return question.ask(self.desk, taxon, beside, kind, notes)
 
+    def proofread(self, path: str) -> Answer:
+        """What is wrong with the fishes in a text file: plain text, Markdown or SubRip.
+
+        ``findings`` hold line, column, text, kind, says, suggest. Raises FileError.
+        """
+        from opercle.questions import proofread as question
+
+        return question.ask(self.desk, path, self._tell)
+
     def settle(
         self,
         files: Sequence[str],

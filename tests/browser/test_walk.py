@@ -11,10 +11,8 @@ import pytest
 from tests.browser.server import serving
 
 CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
-ARGS = (
-    "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run "
-    "--disable-background-networking --disable-component-update --disable-sync"
-).split()
+ARGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"]
+ARGS += ["--disable-background-networking", "--disable-component-update", "--disable-sync"]
 AXE = os.path.join(os.path.dirname(__file__), "axe", "axe.min.js")
 PAGES = [
     "/",
@@ -124,6 +122,19 @@ def test_a_fish_is_identified_to_the_end(page):
     assert page.locator("section.next").count() == 0
     assert page.locator(".outcome").first.inner_text() in ("settled", "open", "none")
     assert page.locator("ul.said li").count() > 0
+
+
+def test_a_count_that_is_none_is_told_and_the_question_is_put_again(browser, base):
+    context = browser.new_context(base_url=base)
+    page = context.new_page()
+    page.goto("/identify?go=1&within=Centrarchidae&no-water=1")
+    page.locator("#value").fill("many")
+    question = page.locator("section.next h2").inner_text()
+    page.get_by_role("button", name="Next").click()
+    page.wait_for_load_state()
+    assert "not taken" in page.locator(".outcome").first.inner_text()
+    assert page.locator("section.next h2").inner_text() == question
+    context.close()
 
 
 def test_an_answer_is_taken_back(page):

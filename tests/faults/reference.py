@@ -1,4 +1,4 @@
-"""The reference for `opercle check`: the same shapes through pySHACL, the same checks through rdflib.
+"""The reference for `opercle check`: the shapes through pySHACL, the checks through rdflib.
 
 Knows: how their results read as breaches.
 Refuses to know: the compiled queries it judges; it takes from them only each shape's sentence.

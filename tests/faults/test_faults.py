@@ -17,7 +17,7 @@ ROOT = assets.folder("ontology")
 UNDER = [os.path.join(ROOT, "opercle.ttl"), os.path.join(ROOT, "borrowed.ttl")]
 FAULTS = {os.path.basename(path)[:-4]: path for path in sorted(glob.glob(f"{HERE}/*.ttl"))}
 BASE = "https://opercle.example/"
-PART = ("taxa/enneacanthus.ttl",)
+PART = ("characters.ttl", "taxa/ambloplites.ttl", "taxa/moronidae.ttl", "taxa/micropterus.ttl")
 
 
 def shapes() -> dict[str, check.Query]:
@@ -71,7 +71,9 @@ def apart() -> ox.Store:
 
 def _own(term: object, shape: str, mark: str) -> object:
     if isinstance(term, ox.NamedNode) and term.value.startswith(BASE):
-        return term if term.value.startswith(BASE + "ns#") else ox.NamedNode(f"{term.value}.{shape}")
+        return (
+            term if term.value.startswith(BASE + "ns#") else ox.NamedNode(f"{term.value}.{shape}")
+        )
     if isinstance(term, ox.Literal) and not term.language:
         told = term.value
         for word in ("Fict", "Pisces", "Alii", "Perca"):

@@ -22,7 +22,7 @@ HEAD = """@prefix op: <https://opercle.example/ns#> .
 """
 
 
-@pytest.fixture()
+@pytest.fixture
 def written(tmp_path: Path) -> str:
     return str(tmp_path / "pack.ttl")
 
@@ -69,7 +69,7 @@ def test_a_subject_without_an_address_is_told_by_file_alone(written: str) -> Non
 
 
 def test_a_file_of_the_knowledge_laid_over_itself_is_told_by_the_path_given() -> None:
-    path = os.path.join(ROOT, "taxa", "01-classes.ttl")
+    path = os.path.join(ROOT, "words.ttl")
     facts = check.ground([path])
     assert next(iter(facts.paths)) == path
     assert not [f for f in check.findings(facts) if f.file != path]
@@ -104,7 +104,9 @@ def test_a_missing_file_and_a_folder_are_told_by_their_path(tmp_path: Path) -> N
         assert told.value.where == path
 
 
-def test_the_command_ends_with_4_where_a_file_is_missing(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_command_ends_with_4_where_a_file_is_missing(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
     assert cli.main(["check", "no-such-file.ttl"]) == 4
     assert "no-such-file.ttl" in capsys.readouterr().err
 
@@ -121,7 +123,9 @@ def test_the_command_ends_with_1_on_faults_and_tells_each_as_the_contract_says(
 
 
 def test_warnings_alone_are_no_faults() -> None:
-    path = os.path.join(os.path.dirname(os.path.dirname(__file__)), "faults", "code-67-genus-type.ttl")
+    path = os.path.join(
+        os.path.dirname(os.path.dirname(__file__)), "faults", "code-67-genus-type.ttl"
+    )
     answer = question.ask([path])
     assert answer.outcome == question.CONFORMS
     assert {finding["severity"] for finding in answer.fields["findings"]} == {check.WARNING}

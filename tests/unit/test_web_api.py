@@ -53,10 +53,12 @@ def test_the_api_gives_what_the_one_door_gives(client, know):
         (404, "/api/nothing"),
         (422, "/api/name"),
         (422, "/api/compare?taxon=bluegill"),
-        (400, "/api/name?name=bluegill&year=last"),
+        (422, "/api/name?name=bluegill&year=last"),
+        (422, "/api/prove?subject=0&predicate=op:key&object=1"),
+        (400, "/api/prove?subject=t:Lepomis&predicate=op:key&object=1 2"),
         (404, "/api/identify?see=nonsense=6"),
         (400, "/api/compare?taxon=bluegill&taxon=bluegill"),
-        (422, "/api/name?name=" + "x" * 301),
+        (422, "/api/name?name=" + "x" * 201),
     ],
 )
 def test_errors_are_problems_with_the_status_that_their_meaning_has(client, status, path):

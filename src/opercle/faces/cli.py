@@ -30,8 +30,15 @@ class Parser(argparse.ArgumentParser):
         )
 
 
-def parser() -> Parser:
-    """The whole grammar of the command line."""
+class _Unbuilt:
+    """Stands for a sub-command that was not asked for, so that its options cost no time."""
+
+    def __getattr__(self, name: str) -> Callable[..., "_Unbuilt"]:
+        return lambda *_, **__: self
+
+
+def parser(only: str | None = None) -> Parser:
+    """The grammar of the command line: whole, or of the one sub-command ``only``."""
     top = Parser(
         prog="opercle",
         description="What the fish in your hand really is, and why, down to a cited fact.",
@@ -39,7 +46,9 @@ def parser() -> Parser:
     )
     commands = top.add_subparsers(dest="command", metavar="COMMAND")
 
-    def add(name: str, told: str, example: str) -> argparse.ArgumentParser:
+    def add(name: str, told: str, example: str) -> Any:
+        if only not in (None, name):
+            return _Unbuilt()
         sub = commands.add_parser(
             name, help=told, description=told, epilog=f"example: opercle {example}"
         )
@@ -83,6 +92,13 @@ def parser() -> Parser:
     settle_face.options(
         add("settle", "settle tables of records, row by row", "settle log.csv -o settled")
     )
+
+    proofread = add(
+        "proofread",
+        "what is wrong with the fishes in a lesson, captions or an article",
+        "proofread lesson.md",
+    )
+    proofread.add_argument("file", metavar="FILE", help="plain text, Markdown or SubRip")
 
     prove = add(
         "prove",
@@ -133,6 +149,10 @@ def _why(know: Knowledge, args: argparse.Namespace) -> Answer:
     return know.why(_joined(args.taxon), rather_than=args.other)
 
 
+def _proofread(know: Knowledge, args: argparse.Namespace) -> Answer:
+    return know.proofread(args.file)
+
+
 def _prove(know: Knowledge, args: argparse.Namespace) -> Answer:
     return know.prove(args.subject, args.predicate, args.object)
 
@@ -149,17 +169,25 @@ _ANSWERS: dict[str, Callable[[Knowledge, argparse.Namespace], Answer]] = {
     "name": _name,
     "really": _really,
     "why": _why,
+    "proofread": _proofread,
     "prove": _prove,
     "check": _check,
     "status": _status,
 }
 
 
+def _parsed(argv: list[str]) -> argparse.Namespace:
+    """The arguments, by the grammar of the one command named first, or by the whole."""
+    first = argv[0] if argv else ""
+    known = {*_ANSWERS, *educator.COMMANDS, "draw", "demo", "query", "settle", "serve"}
+    return parser(first if first in known else None).parse_args(argv)
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status of the contract."""
     args = argparse.Namespace(json=False)
     try:
-        args = parser().parse_args(argv)
+        args = _parsed(sys.argv[1:] if argv is None else list(argv))
         if args.command is None:
             parser().print_help()
             return UsageError.status

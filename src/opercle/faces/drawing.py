@@ -8,7 +8,6 @@ import argparse
 import json
 import os
 import sys
-import tempfile
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
@@ -68,6 +67,8 @@ def write(path: str, said: str) -> None:
     """Write a text file whole: beside it first, then in its place. Raises FileError."""
     folder = os.path.dirname(path) or "."
     try:
+        import tempfile
+
         handle, beside = tempfile.mkstemp(dir=folder, prefix=".draw-")
         try:
             with os.fdopen(handle, "w", encoding="utf-8") as file:

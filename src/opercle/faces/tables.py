@@ -17,6 +17,8 @@ _MANY = 25
 def tables(command: str, answer: Answer) -> list[Made]:
     """Headed tables for one answer; empty for a command that is not the educator's."""
     makers = {"account": _account, "compare": _compare, "identify": _identify, "key": _key}
+    if command == "proofread":
+        return _proofread(answer.fields)
     if command not in makers:
         return []
     if answer.outcome == "open" and answer.fields.get("bearers"):
@@ -222,3 +224,16 @@ def _goes(lead: Mapping[str, Any]) -> str:
         return str(lead["to"])
     names = ", ".join(_called(t) for t in lead["taxa"])
     return names + (f": {lead['note']}" if lead["note"] else "")
+
+
+# ---- proofread -----------------------------------------------------------------------------
+
+
+def _proofread(fields: Mapping[str, Any]) -> list[Made]:
+    rows = {True: [], False: []}  # type: dict[bool, Rows]
+    for f in fields["findings"]:
+        place = f"{f['line']}:{f['column']}"
+        put = f["says"] + (f" Put: {f['suggest']}" if f["suggest"] else "")
+        rows[f["kind"] == "not-judged"].append([place, f["kind"], f["text"], put])
+    names = ("at", "kind", "text", "says")
+    return [("Faults", names, rows[False]), ("Not judged", names, rows[True])]

@@ -18,7 +18,7 @@ WORD = re.compile(r"[^\W\d_]+(?:['’](?!s\b)[^\W\d_]+)*")
 _SHORT = re.compile(r"\b([A-Z][a-z]{0,2})\.[ \n*_]{0,2}([a-z]{4,})\b")
 _GAP = " \n\t-‐‑*_'’>"
 _ORDINARY = frozenset(
-    """argentina native spot spots giant king star blue silver rock pink red lemon cover spring
+    """argentina columbia native spot spots giant king star blue silver rock pink red lemon cover spring
     snake flag bone pig goat sail tile trigger barber minister freckle freckles bait bill bull butt
     bang bow cab calico chicken chat baker bachelor blink blob blower bumper buffalo bunker convict
     comet corporal dart daylight dog doormat doormats donkey dusky elf fiddler flake flasher
@@ -100,7 +100,7 @@ class Lexicon:
         self.group_words = desk.words_known()
         for row in desk.query("proofread_names"):
             self._take(row)
-        for key in list(self.names):
+        for key in sorted(self.names, key=self._weight):
             self._spread(key, self.names[key])
 
     def _take(self, row: Row) -> None:
@@ -119,6 +119,12 @@ class Lexicon:
         else:
             name.common = True
             name.form = row["form"] if not name.scientific else name.form
+
+    def _weight(self, key: str) -> int:
+        """Group words first, then standard names: basses is the plural of bass, not of basse."""
+        if key.replace(" ", "") in self.group_words:
+            return 0
+        return 1 if any(u.kind == "standard" for u in self.names[key].uses) else 2
 
     def _latin(self, words: list[str], name: Name) -> None:
         if len(words) > 1:
@@ -225,6 +231,8 @@ def plurals(key: str) -> list[str]:
     """The likely plurals of a name: rock basses, perches, crappies, sunfish and sunfishes."""
     if key.endswith(("ss", "x", "ch", "sh")):
         return [key + "es"]
+    if key.endswith("wife"):
+        return [key[:-2] + "ves"]
     if key.endswith("y") and key[-2:-1] not in "aeiou":
         return [key[:-1] + "ies"]
     return [key + "s"] if not key.endswith("s") else []

@@ -18,10 +18,16 @@ from starlette.middleware.cors import CORSMiddleware
 from opercle.answers import Answer
 from opercle.errors import OpercleError, UnknownError, UsageError
 from opercle.faces.web.asking import LONGEST, Asking
+from opercle.terms import PREFIXES
 
 Handler = TypeVar("Handler", bound=Callable[..., Any])
 Text = Annotated[str, Query(min_length=1, max_length=LONGEST)]
 Maybe = Annotated[str | None, Query(max_length=LONGEST)]
+Year = Annotated[str | None, Query(pattern=r"^(1[5-9][0-9]{2}|20[0-9]{2}|2100)$")]
+Seen = Annotated[str, Query(pattern=r"^[^=]+=[^=]*$", max_length=LONGEST)]
+Node = Annotated[
+    str, Query(pattern=f"^({'|'.join(PREFIXES)}):[A-Za-z0-9_.:-]+$", max_length=LONGEST)
+]
 Segment = Annotated[str, Path(min_length=1, max_length=LONGEST)]
 _PROBLEM: dict[str, Any] = {
     "description": "A problem (RFC 9457)",
@@ -90,7 +96,7 @@ def _get(app: FastAPI, path: str) -> Callable[[Handler], Handler]:
 def _questions(app: FastAPI, asking: Asking) -> None:
     @_get(app, "/name")
     def name(
-        request: Request, name: Text, water: Maybe = None, state: Maybe = None, year: Maybe = None
+        request: Request, name: Text, water: Maybe = None, state: Maybe = None, year: Year = None
     ) -> Response:
         """What a name means, here and then."""
         return _sent(request, asking.ask("name", name, water=water, state=state, year=year))
@@ -110,7 +116,7 @@ def _questions(app: FastAPI, asking: Asking) -> None:
         return _sent(request, asking.ask("why", taxon, rather_than=other))
 
     @_get(app, "/prove")
-    def prove(request: Request, subject: Text, predicate: Text, object: Text) -> Response:
+    def prove(request: Request, subject: Node, predicate: Node, object: Text) -> Response:
         """Whether a triple is stated, derived or neither, with its tree."""
         return _sent(request, asking.ask("prove", subject, predicate, object))
 
@@ -136,7 +142,7 @@ def _sheets(app: FastAPI, asking: Asking) -> None:
     @_get(app, "/identify")
     def identify(
         request: Request,
-        see: Annotated[list[Text], Query(max_length=60)] = [],  # noqa: B006
+        see: Annotated[list[Seen], Query(max_length=60)] = [],  # noqa: B006
         water: Maybe = None,
         state: Maybe = None,
         within: Maybe = None,
@@ -185,4 +191,6 @@ async def _unfit(request: Request, error: Exception) -> Response:
 
 async def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
-    return problem(error.status_code, str(error.detail))
+    reply = problem(error.status_code, str(error.detail))
+    reply.headers.update(error.headers or {})
+    return reply

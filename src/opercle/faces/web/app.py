@@ -17,7 +17,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from opercle.errors import UsageError
-from opercle.faces.web import api, pages, sparql, things
+from opercle.faces.web import api, identifying, pages, sparql, things
 from opercle.faces.web.asking import Asking
 from opercle.faces.web.guard import Guard
 from opercle.faces.web.lookups import Lookups
@@ -50,6 +50,7 @@ def make(know: Knowledge, limits: Limits | None = None) -> Starlette:
     app = Starlette(
         routes=[
             *pages.ROUTES,
+            *identifying.ROUTES,
             *things.ROUTES,
             Route("/sparql", sparql.endpoint, methods=["GET", "POST", "OPTIONS"]),
             Mount("/static", static, name="static"),

@@ -13,7 +13,8 @@ from opercle.answers import Answer
 from opercle.knowledge import Knowledge
 
 _KEPT = 512
-LONGEST = 300
+LONGEST = 200
+"""No name is longer, in characters."""
 _EVERY = ("name", "really", "why", "account", "compare", "identify", "key", "prove", "status",
           "draw")  # fmt: skip
 

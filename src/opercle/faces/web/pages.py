@@ -40,7 +40,7 @@ def environment() -> jinja2.Environment:
     made.filters |= {
         "path": lookups.path_of,
         "upper_first": lambda text: text[:1].upper() + text[1:],
-        "dash": lambda text: _SPAN.sub("\u2060–\u2060", str(text)),
+        "dash": lambda text: _SPAN.sub("–", str(text)),
         "spaced": lambda text: str(text).replace("-", " "),
         "query": lambda pairs: urlencode(pairs, doseq=True),
     }
@@ -62,23 +62,25 @@ def page(
     return HTMLResponse(text, status, headers=dict(headers or {}))
 
 
-def _param(request: Request, name: str) -> str | None:
+def param(request: Request, name: str) -> str | None:
+    """One parameter of the address; None if missing or empty."""
     return clipped(request.query_params.get(name))
 
 
 def home(request: Request) -> Response:
     """The search box and what can be asked."""
-    return page(request, "home.html", {"title": "Opercle", "status": _ask(request, "status")})
+    return page(request, "home.html", {"title": "Opercle", "status": asked_of(request, "status")})
 
 
-def _ask(request: Request, command: str, *args: Any, **options: Any) -> Answer:
+def asked_of(request: Request, command: str, *args: Any, **options: Any) -> Answer:
+    """What the one door answers."""
     answer: Answer = request.app.state.asking.ask(command, *args, **options)
     return answer
 
 
 def ask(request: Request) -> Response:
     """Read a plain question and lead to its answer; say so where it is not understood."""
-    text = _param(request, "q")
+    text = param(request, "q")
     if text is None:
         return RedirectResponse("/", 303)
     read = asked.read(text)
@@ -105,8 +107,8 @@ def _where(request: Request, written: str) -> dict[str, str]:
 def answer_name(request: Request) -> Response:
     """What a name means."""
     name = _need(request, "name")
-    options = {k: _param(request, k) for k in ("water", "state", "year")}
-    answer = _ask(request, "name", name, **options)
+    options = {k: param(request, k) for k in ("water", "state", "year")}
+    answer = asked_of(request, "name", name, **options)
     where = [f"in {v}" for v in (options["water"], options["state"], options["year"]) if v]
     says = f"Which fish does the name “{' '.join([name + '”', *where])} mean?"
     labels = {"water": "Water", "state": "State or place", "year": "Year"}
@@ -116,8 +118,8 @@ def answer_name(request: Request) -> Response:
 
 def answer_really(request: Request) -> Response:
     """Whether a fish is what its name says."""
-    name, word = _need(request, "name"), _param(request, "word")
-    answer = _ask(request, "really", name, word=word)
+    name, word = _need(request, "name"), param(request, "word")
+    answer = asked_of(request, "really", name, word=word)
     says = f"Is “{name}” really what the word “{answer.fields.get('word') or word}” means?"
     fields = [("name", name, "Name"), ("word", word, "Group word, such as bass")]
     return _answered(request, answer, says, fields)
@@ -126,13 +128,13 @@ def answer_really(request: Request) -> Response:
 def answer_why(request: Request) -> Response:
     """Why a fish stands here and not there."""
     taxon, other = _need(request, "taxon"), _need(request, "not")
-    answer = _ask(request, "why", taxon, rather_than=other)
+    answer = asked_of(request, "why", taxon, rather_than=other)
     says = f"Why is “{taxon}” placed where it is, and not with “{other}”?"
     return _answered(request, answer, says, [("taxon", taxon, "Fish"), ("not", other, "Not to")])
 
 
 def _need(request: Request, name: str) -> str:
-    value = _param(request, name)
+    value = param(request, name)
     if value is None:
         raise UsageError(f"“{name}” is missing.", request.url.path, "Fill in the form.")
     return value
@@ -148,7 +150,7 @@ def _answered(
         "f": answer.fields,
         "reasons": reasons(request, answer),
         "fields": fields,
-        "q": _param(request, "q") or "",
+        "q": param(request, "q") or "",
     }
     return page(request, "answer.html", told)
 
@@ -174,26 +176,26 @@ def reasons(request: Request, answer: Answer) -> list[dict[str, Any]]:
 
 def _tree(request: Request, reason: Reason) -> Any:
     try:
-        return _ask(request, "prove", *(reason.triple or ())).fields.get("tree")
+        return asked_of(request, "prove", *(reason.triple or ())).fields.get("tree")
     except OpercleError:
         return None
 
 
 def prove(request: Request) -> Response:
     """One proof by itself."""
-    parts = [_param(request, k) for k in ("subject", "predicate", "object")]
-    answer = _ask(request, "prove", *[p for p in parts if p]) if all(parts) else None
+    parts = [param(request, k) for k in ("subject", "predicate", "object")]
+    answer = asked_of(request, "prove", *[p for p in parts if p]) if all(parts) else None
     told = {"title": "Proof", "answer": answer, "parts": [p or "" for p in parts]}
     return page(request, "prove.html", told)
 
 
 def account(request: Request) -> Response:
     """Lead from a name to the account of the fish; show the choice where it means several."""
-    name = _param(request, "taxon")
+    name = param(request, "taxon")
     if name is None:
         families = request.app.state.lookups.rows("top_taxa")
         return page(request, "families.html", {"title": "Accounts", "families": families})
-    answer = _ask(request, "account", name)
+    answer = asked_of(request, "account", name)
     if answer.outcome == "open":
         return page(request, "open.html", {"title": answer.answer, "answer": answer})
     return RedirectResponse(lookups.path_of(answer.fields["taxon"]) or "/", 303)
@@ -202,58 +204,24 @@ def account(request: Request) -> Response:
 def compare(request: Request) -> Response:
     """Two to six fishes side by side."""
     taxa = [t for v in request.query_params.getlist("taxon") if (t := clipped(v))]
-    taxa += [t for k in ("a", "b") if (t := _param(request, k))]
-    answer = _ask(request, "compare", *taxa) if len(taxa) > 1 else None
+    taxa += [t for k in ("a", "b") if (t := param(request, k))]
+    answer = asked_of(request, "compare", *taxa) if len(taxa) > 1 else None
     told = {"title": "Compare", "answer": answer, "taxa": taxa[:6]}
     return page(request, "compare.html", told)
 
 
 def key(request: Request) -> Response:
     """A key for a group, for all waters or one."""
-    taxon, water = _param(request, "taxon"), _param(request, "water")
-    answer = _ask(request, "key", taxon, water=water) if taxon else None
+    taxon, water = param(request, "taxon"), param(request, "water")
+    answer = asked_of(request, "key", taxon, water=water) if taxon else None
     return page(
         request, "key.html", {"title": "Key", "answer": answer, "taxon": taxon, "water": water}
     )
 
 
-def identify(request: Request) -> Response:
-    """One question after another, from place and what was seen so far."""
-    places = {k: _param(request, k) for k in ("water", "state", "within")}
-    seen = [t for v in request.query_params.getlist("see")[:60] if (t := clipped(v))]
-    ask_, value = _param(request, "ask"), _param(request, "value")
-    if ask_ == "water" and value:
-        places["water"] = value
-    elif ask_:
-        seen = [s for s in seen if not s.startswith(f"{ask_}=")]
-        seen.append(f"{ask_}={'not-seen' if request.query_params.get('skip') else value}")
-        if not value and not request.query_params.get("skip"):
-            seen.pop()
-    kept = [(k, v) for k, v in places.items() if v] + [("see", s) for s in seen]
-    told: dict[str, Any] = {"title": "Identify", "seen": seen, "places": places, "kept": kept}
-    told |= {"answer": None, "next": None, "fault": None, "begun": "go" in request.query_params}
-    if told["begun"] or seen or any(places.values()):
-        told |= _identified(request, seen, places)
-    return page(request, "identify.html", told, 400 if told["fault"] else 200)
-
-
-def _identified(
-    request: Request, seen: list[str], places: Mapping[str, str | None]
-) -> dict[str, Any]:
-    try:
-        answer = _ask(request, "identify", tuple(seen), **places)
-    except UsageError as error:
-        return {"fault": error, "begun": True}
-    done = {s.partition("=")[0] for s in seen}
-    rows = [r for r in answer.fields["next"] if r["ask"] not in done]
-    rows = [r for r in rows if r["ask"] != "water" or not places["water"]]
-    row = rows[0] if rows and answer.outcome == "open" else None
-    return {"answer": answer, "next": row, "begun": True}
-
-
 def waters(request: Request) -> Response:
     """The tree of waters; a name leads to its page, or to the choice."""
-    name = _param(request, "water")
+    name = param(request, "water")
     look = request.app.state.lookups
     if name is not None:
         found = request.app.state.know.desk.water(name)
@@ -291,7 +259,7 @@ def query(request: Request) -> Response:
 
 def suggest(request: Request) -> Response:
     """Names for what is being typed, as JSON."""
-    found = request.app.state.lookups.suggest(_param(request, "q") or "")
+    found = request.app.state.lookups.suggest(param(request, "q") or "")
     return JSONResponse(found, headers={"Cache-Control": "no-cache"})
 
 
@@ -300,7 +268,7 @@ def picture(request: Request) -> Response:
     from opercle.faces.web.guard import PICTURE_POLICY
 
     kind, local = request.path_params["kind"], request.path_params["local"]
-    answer = _ask(request, "draw", f"t:{local}", kind=kind)
+    answer = asked_of(request, "draw", f"t:{local}", kind=kind)
     svg = answer.fields.get("svg")
     if not svg:
         raise HTTPException(404, "There is no drawing of it.")
@@ -335,7 +303,7 @@ async def on_error(request: Request, error: Exception) -> Response:
     elif isinstance(error, UsageError):
         status = 400
     near = error.nearest if isinstance(error, UnknownError) else ()
-    told = {"title": error.what, "error": error, "near": near, "q": _param(request, "q") or ""}
+    told = {"title": error.what, "error": error, "near": near, "q": param(request, "q") or ""}
     return page(request, "error.html", told, status)
 
 
@@ -361,7 +329,6 @@ ROUTES = [
     Route("/account", account),
     Route("/compare", compare),
     Route("/key", key),
-    Route("/identify", identify),
     Route("/waters", waters),
     Route("/words", words),
     Route("/sources", sources),

@@ -18,7 +18,7 @@ from typing import Any, BinaryIO
 
 import pyoxigraph as ox
 
-from opercle.terms import PREFIXES
+from opercle.terms import BASE, PREFIXES
 
 OK, BAD, LARGE, FULL = "ok", "bad", "large", "full"
 _HEAD = struct.Struct(">I")
@@ -124,7 +124,7 @@ def answer(store: ox.Store, ask: dict[str, Any]) -> bytes:
     elif not seen["graphs"]:
         given["use_default_graph_as_union"] = True
     try:
-        result = store.query(ask["query"], prefixes=PREFIXES, **given)
+        result = store.query(ask["query"], base_iri=BASE, prefixes=PREFIXES, **given)
     except (SyntaxError, ValueError) as error:
         raise Refused(BAD, f"The query is not valid SPARQL: {error}") from None
     return _written(result, ask)
