@@ -169,7 +169,7 @@ class _Classes:
     def __init__(self, store: ox.Store) -> None:
         self._below: dict[str, list[str]] = {}
         for quad in store.quads_for_pattern(None, ox.NamedNode(_RDFS + "subClassOf"), None):
-            self._below.setdefault(_value(quad.object), []).append(_value(quad.subject))
+            self._below.setdefault(str(quad.object)[1:-1], []).append(str(quad.subject)[1:-1])
 
     def of(self, name: str) -> list[str]:
         """The class and its sub-classes."""
@@ -179,10 +179,6 @@ class _Classes:
             found |= fresh
             left += fresh
         return sorted(found)
-
-
-def _value(term: Any) -> str:
-    return str(term.value)
 
 
 _TARGETS = {
@@ -218,9 +214,8 @@ class _Shape:
         says, cites = self._text(SH + "message"), self._text(PREFIXES["dcterms"] + "references")
         mild = ox.NamedNode(SH + "Warning") in self._parts.get("severity", ())
         severity = WARNING if mild else VIOLATION
-        shape = self._node.value.removeprefix(SHAPE)
         for text in self._texts():
-            yield Query(shape, text, says, cites, severity)
+            yield Query(self._node.value.removeprefix(SHAPE), text, says, cites, severity)
 
     def _texts(self) -> Iterator[str]:
         """One query for each count and each SPARQL, and one for all that is asked of a value."""
@@ -239,7 +234,7 @@ class _Shape:
 
     def _text(self, predicate: str) -> str:
         for quad in self._shapes.quads_for_pattern(self._node, ox.NamedNode(predicate), None):
-            return _value(quad.object)
+            return str(getattr(quad.object, "value", ""))
         raise self._fault(f"has no {predicate}")
 
     def _fault(self, what: str) -> FileError:
@@ -267,7 +262,9 @@ class _Shape:
         if key == "minCount" and number == 1:
             return f"SELECT DISTINCT ?this {{ {target} FILTER NOT EXISTS {{ {step} }} }}"
         if key == "maxCount":
-            many = f"{{ SELECT ?this {{ {step} }} GROUP BY ?this HAVING (COUNT(?value) > {number}) }}"
+            many = (
+                f"{{ SELECT ?this {{ {step} }} GROUP BY ?this HAVING (COUNT(?value) > {number}) }}"
+            )
             return f"SELECT ?this {{ {many} FILTER EXISTS {{ {target} }} }}"
         return (
             f"SELECT ?this {{ {target} OPTIONAL {{ {step} }} }} "
@@ -284,7 +281,7 @@ class _Shape:
 
     def _one(self, node: Any, key: str) -> str:
         for quad in self._shapes.quads_for_pattern(node, ox.NamedNode(SH + key), None):
-            return _value(quad.object)
+            return str(getattr(quad.object, "value", ""))
         raise self._fault(f"lacks sh:{key} in a part of it")
 
     def _bad(self, key: str, value: Any) -> str:
@@ -336,7 +333,8 @@ def _said(term: Any) -> str:
 def findings(facts: Ground) -> list[Finding]:
     """What the facts break, violations first, each with the file and line of its subject."""
     kept = [b for b in breaches(facts.store) if facts.given is None or b.subject in facts.given]
-    places = _places(facts.paths) if kept else {}
+    wanted = {b.subject.value for b in kept if isinstance(b.subject, ox.NamedNode)}
+    places = _places(facts.paths, wanted) if wanted else {}
     made = [Finding(*_place(b.subject, places, facts), plain(b.subject), *b[1:]) for b in kept]
     return sorted(made, key=lambda f: (f.severity, f.file, f.line or 0, f.subject, f.shape, f.says))
 
@@ -347,7 +345,7 @@ _STARTS = (re.compile(r"^[ \t]*" + _NAME, re.M), re.compile(r"\.[ \t]+" + _NAME)
 Places = dict[str, tuple[str, int]]
 
 
-def _places(paths: Mapping[str, str]) -> Places:
+def _places(paths: Mapping[str, str], wanted: set[str]) -> Places:
     """Address of each subject to the file and line that first begin, or else hold, it."""
     texts = {name: _text(path) for name, path in paths.items()}
     made: Places = {}
@@ -355,6 +353,8 @@ def _places(paths: Mapping[str, str]) -> Places:
         for name, text in texts.items():
             for subject, line in _subjects(text, start):
                 made.setdefault(subject, (name, line))
+        if wanted <= made.keys():
+            break
     return made
 
 

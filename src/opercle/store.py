@@ -74,7 +74,7 @@ class Snapshot:
             raise QueryError(
                 f"The query is not valid SPARQL: {error}",
                 "",
-                "Mend it; the prefixes op:, t:, n:, c:, w: and the common ones are declared already.",
+                "Mend it; the prefixes op:, t:, n:, c:, w: and common ones are declared.",
             ) from None
 
     def rows(self, query: str, **values: Node) -> list[Row]:

@@ -69,6 +69,16 @@ def test_errors_are_problems_with_the_status_that_their_meaning_has(client, stat
     assert reply.json()["title"]
 
 
+def test_a_fault_of_the_server_is_a_problem_too_and_the_next_is_answered(client, know, monkeypatch):
+    monkeypatch.setattr(type(know), "really", lambda self, name, word=None: 1 // 0)
+    for path in ("/api/really?name=faulty", "/answer/really?name=faulty"):
+        reply = client.get(path)
+        assert reply.status_code == 500
+        assert "ZeroDivision" not in reply.text
+        assert client.get("/health").status_code == 200
+    assert client.get("/api/really?name=faulty").json()["status"] == 500
+
+
 def test_an_unknown_name_offers_the_nearest_spellings(client):
     reply = client.get("/api/account/rock basement")
     assert reply.status_code == 404

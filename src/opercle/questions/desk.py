@@ -109,14 +109,14 @@ class Desk:
     def _misspelt(self, name: str, key: str) -> Found:
         near = reading.nearest(key, self.keys)
         best = self._surely(near)
-        if best is None:
+        uses = self.query("uses", key=key_of(best.key)) if best else []
+        if best is None or not uses:
             raise UnknownError(
                 f"Nothing is known by the name “{name}”.",
                 "",
                 _HOW,
                 nearest=tuple(r.key for r in near if r.score > 0.5),
             )
-        uses = self.query("uses", key=key_of(best.key))
         read_as = {"name": uses[0]["form"], "score": best.score}
         return Found(name, best.key, uses, read_as)
 
@@ -126,9 +126,7 @@ class Desk:
             return None
         meant = self._meant(near[0])
         rivals = [
-            r
-            for r in near[1:]
-            if not all(meant & {t, *self.lineage(t)} for t in self._meant(r))
+            r for r in near[1:] if not all(meant & {t, *self.lineage(t)} for t in self._meant(r))
         ]
         return reading.sure([near[0], *rivals])
 

@@ -25,9 +25,10 @@ Knows: the above. Refuses to know: what no recorded fact contradicts; claims tha
 not judge are listed as ``not-judged``, which is no fault.
 """
 
-import sys
+import re
 from collections.abc import Callable, Iterator
 from typing import Any
+from weakref import WeakKeyDictionary
 
 from opercle.answers import Answer, Reason
 from opercle.questions import (
@@ -67,6 +68,7 @@ _CUES: tuple[tuple[frozenset[str], Judge], ...] = (
     (proofread_naming.PUBLISHED, proofread_naming.published),
     (proofread_naming.MEANS, proofread_naming.meanings),
 )
+_AFTER_FIGURE = re.compile(r"\d[\s-]*$")  # 12 in: the unit, not the common word
 _CUE_OF = {word: judge for words, judge in _CUES for word in words}
 
 
@@ -114,11 +116,9 @@ def _told(page: Page, finding: Finding) -> dict[str, Any]:
     }
 
 
-def findings(
-    desk: Desk, page: Page, tell: Callable[[str], None] = lambda _: None
-) -> list[Finding]:
+def findings(desk: Desk, page: Page, tell: Callable[[str], None] = lambda _: None) -> list[Finding]:
     """All findings of a page, in the order of the text."""
-    shop = Shop(desk, lexicon(desk))
+    shop = _shop(desk)
     found: list[Finding] = []
     upper: list[Mention] = []
     lower: list[Mention] = []
@@ -139,26 +139,29 @@ def findings(
     return sorted(unique.values(), key=lambda f: (f.start, f.end, KINDS.index(f.kind)))
 
 
+_shops: "WeakKeyDictionary[Desk, Shop]" = WeakKeyDictionary()
+
+
+def _shop(desk: Desk) -> Shop:
+    """What the judges share over a desk, kept with it."""
+    if desk not in _shops:
+        _shops[desk] = Shop(desk, lexicon(desk))
+    return _shops[desk]
+
+
 def look(names: Lexicon, page: Page, start: int, end: int, seen: set[str]) -> Scene:
     """Find all names in a stretch; ``seen`` gathers the genera named so far."""
     spans = [m.span() for m in WORD.finditer(page.plain, start, end)]
-    words = [w.lower() for w in WORD.findall(page.plain, start, end)]
+    low = page.low
+    words = [low[s:e] for s, e in spans]
     found = list(names.mentions(page.plain, words, spans))
     seen |= {m.name.form.split()[0].lower() for m in found if m.scientific}
     taken = {m.start for m in found}
     short = [m for m in names.shortened(page.plain, start, end, seen) if m.start not in taken]
     if short:
-        covered = [(m.start, m.end) for m in short]
-        found = [m for m in found if not _inside(m, covered)] if len(covered) < 2000 else found
-        found = sorted([*found, *short], key=lambda m: m.start)
+        ends = {m.end for m in short}  # the epithet of a shortened name may be a name by itself
+        found = sorted([*(m for m in found if m.end not in ends), *short], key=lambda m: m.start)
     return Scene(page, start, end, found, (words, spans))
-
-
-def _inside(mention: Mention, spans: list[tuple[int, int]]) -> bool:
-    from bisect import bisect_right
-
-    at = bisect_right(spans, (mention.start, sys.maxsize)) - 1
-    return at >= 0 and mention.end <= spans[at][1]
 
 
 def _judged(shop: Shop, scene: Scene) -> Iterator[Finding]:
@@ -186,6 +189,8 @@ def _by_cue(shop: Shop, scene: Scene) -> Iterator[Finding]:
         if judge is None:
             continue
         at = scene.spans[i][0]
+        if word == "in" and not _AFTER_FIGURE.search(scene.text[max(0, at - 3) : at]):
+            continue
         mark = (scene.sentence(at).start, judge)
         if mark not in done:
             done.add(mark)

@@ -10,26 +10,31 @@ import re
 from collections.abc import Iterator
 
 from opercle.answers import Reason
-from opercle.counts import CountRange, span
+from opercle.counts import CountRange
 from opercle.questions import units
 from opercle.questions.desk import node
 from opercle.questions.proofread_scene import NOT_JUDGED, Finding, Scene, Shop, Subject
+from opercle.questions.proofread_text import word_set
 from opercle.questions.values import Value
 
-COUNTED = frozenset(
-    "spine spines ray rays scales raker rakers vertebrae barbels whiskers dorsal anal".split()
+COUNTED = word_set(
+    "spine spines ray rays scales raker rakers vertebrae barbels whiskers dorsal anal"
 )
-MEASURED = frozenset(
+MEASURED = word_set(
     """inch inches in cm centimetres centimeters mm millimetres millimeters feet foot ft pound
-    pounds lb lbs kg kilograms kilogrammes ounces oz metres meters""".split()
+    pounds lb lbs kg kilograms kilogrammes ounces oz metres meters"""
 )
-_WORDS = (
+_COUNTING = (
     "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen "
     "fifteen sixteen seventeen eighteen nineteen twenty"
-).split()
+)
+_WORDS = _COUNTING.split()
 _TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
 _MANY = rf"(?:{'|'.join(_TENS)})(?:[- ](?:{'|'.join(_WORDS[1:10])}))?"
-_NUM = rf"(?:{_MANY}|\d{{1,3}}(?![\d.,]*\d)|(?-i:[IVX]{{1,6}})|no|{'|'.join(sorted(_WORDS, key=len, reverse=True))})\b"
+_NUM = (
+    rf"(?:{_MANY}|\d{{1,3}}(?![\d.,]*\d)|(?-i:[IVX]{{1,6}})|no|"
+    rf"{'|'.join(sorted(_WORDS, key=len, reverse=True))})\b"
+)
 _RANGE = rf"(?<![\w.–-])(?P<n>{_NUM}(?:\s?(?:-|–|—|\bto\b|\bor\b)\s?{_NUM})?)"
 _FIN = r"(?P<fin>anal|dorsal|pelvic|pectoral)"
 _WHAT = r"(?P<soft>soft[\s-]+)?(?P<what>spines?|rays?)\b"
@@ -40,12 +45,16 @@ _OTHER = (
     r"(?P<vertebrae>vertebrae)|(?P<barbels>barbels|whiskers)|(?P<branch>branchiostegal\s+rays))"
 )
 _STOPS = r"(?=\s*(?:[.;)|]|,(?!\s*(?:\d|[IVX]))|$|\n|\b(?:and|or|usually|in|on)\b))"
-_IS = r"\s*(?:[:=]|\bnumber(?:ing)?|\bare|\bcount|\brange(?:\s+from)?|\busually)?\s*(?:usually\s+|about\s+)?"
+_IS = (
+    r"\s*(?:[:=]|\bnumber(?:ing)?|\bare|\bcount|\brange(?:\s+from)?|"
+    r"\busually)?\s*(?:usually\s+|about\s+)?"
+)
 _PATTERNS = tuple(
     re.compile(p, re.I)
     for p in (
         rf"{_RANGE}\s+{_ADJ}{_FIN}[\s-]+(?:fin[\s-]+)?{_WHAT}",
-        rf"{_RANGE}\s+{_ADJ}{_WHAT}\s+(?:in|on|of|at)\s+(?:the front of\s+)?(?:the|its|their|each|an?)\s+"
+        rf"{_RANGE}\s+{_ADJ}{_WHAT}\s+(?:in|on|of|at)\s+(?:the front of\s+)?(?:the|its|"
+        rf"their|each|an?)\s+"
         rf"(?:long\s+|short\s+|first\s+)?{_FIN}",
         rf"{_FIN}\s+fins?\s+(?:has|have|with|carr(?:y|ies)|bears?|holds?|of|shows?)\s+"
         rf"(?:about\s+|usually\s+|only\s+|at least\s+)?{_RANGE}\s+{_ADJ}{_WHAT}",
@@ -55,11 +64,15 @@ _PATTERNS = tuple(
     )
 )
 _SPLIT = re.compile(r"\s*(?:[–—]|(?<!ty)-|-(?=\d)|\bto\b|\bor\b)\s*", re.I)
+_FINS = ("anal", "dorsal", "pelvic", "pectoral")
+_ROWS = ("scales", "raker", "vertebrae", "barbels", "whiskers", "branchiostegal")
 _FORMULA = re.compile(
     r"\b(?P<fin>dorsal|anal|D|A)(?:\s+fin)?s?[.:]?\s*(?P<sp>[IVX]{1,5}(?:\s?[-–]\s?[IVX]{1,5})?)"
     r"\s*[,+]\s*(?P<ry>\d{1,2}(?:\s?[-–]\s?\d{1,2})?)"
 )
-_PART = re.compile(r"\b(?:lower|upper|last|first|hind|next|outer|inner|these|those|other)\s+$", re.I)
+_PART = re.compile(
+    r"\b(?:lower|upper|last|first|hind|next|outer|inner|these|those|other)\s+$", re.I
+)
 _BEFORE = re.compile(
     r"(?:(?P<least>at least|no fewer than|more than|over)|"
     r"(?P<most>at most|up to|fewer than|less than|no more than|as many as))\s+$",
@@ -67,7 +80,8 @@ _BEFORE = re.compile(
 )
 _SIZE = re.compile(
     r"(?<![\w.])(?P<a>\d{1,3}(?:\.\d+)?|%s)(?:\s?(?:-|–|to|or)\s?(?P<b>\d{1,3}(?:\.\d+)?))?[\s-]*"
-    r"(?P<u>inch(?:es)?|in\.?(?=[\s)]+(?:long|in length|\()|\))|cm|centimet(?:re|er)s?|mm|feet|foot|ft|"
+    r"(?P<u>inch(?:es)?|in\.?(?=[\s)]+(?:long|in length|\()|\))|cm|centimet(?:re|er)s?|mm|"
+    r"feet|foot|ft|"
     r"pounds?|lbs?|kg|kilogram(?:me)?s?|ounces?|oz|met(?:re|er)s)\b" % "|".join(_WORDS[1:]),
     re.I,
 )
@@ -81,7 +95,11 @@ _WATER = re.compile(
     r"\b(?:deep|depth|water|below|nest|line|rod|leader|hook|tank|stick|ruler|sheet|class|within)\b"
     r"[^.;]{0,30}$", re.I)  # fmt: skip
 _AFTER = re.compile(r"\s*(?:\([^()]{0,30}\)\s*)?(?:long|in (?:total )?length|in weight)\b", re.I)
-_NOT_SIZE = re.compile(r"[\s-]*(?:\([^()]{0,30}\)\s*)?(?:deep|of water|down|from|across|apart|wide|tall|above|below|upstream)", re.I)  # fmt: skip
+_NOT_SIZE = re.compile(
+    r"[\s-]*(?:\([^()]{0,30}\)\s*)?(?:deep|of water|down|from|across|"
+    r"apart|wide|tall|above|below|upstream)",
+    re.I,
+)
 _METRIC = {"centim": 1.0, "cm": 1.0, "mm": 0.1, "m": 100.0, "in": 2.54, "f": 30.48}
 _ROOM = 1.15
 """A claim may stand this far above the largest size known before it is a fault: records grow."""
@@ -91,7 +109,10 @@ def counts(shop: Shop, scene: Scene, at: int) -> Iterator[Finding]:
     """The counts told in the sentence at a place that contradict what is known."""
     here = scene.sentence(at)
     seen: set[int] = set()
-    for pattern in _PATTERNS:
+    low = scene.page.low
+    fins = any(low.find(f, here.start, here.end) >= 0 for f in _FINS)
+    rows = any(low.find(f, here.start, here.end) >= 0 for f in _ROWS)
+    for pattern in (_PATTERNS[:4] if fins else ()) + (_PATTERNS[4:] if rows else ()):
         for match in pattern.finditer(scene.text, here.start, here.end):
             if match.start("n") in seen:
                 continue

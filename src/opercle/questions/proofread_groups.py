@@ -19,36 +19,51 @@ _IS = re.compile(
     r"(?:(?:really|actually|truly|strictly|in fact|in truth|only|just|therefore|also|simply|thus|"
     r"indeed|both|of course)\s+)*(?P<neg2>(?:not|never|no)\s+)?"
     r"(?:an?\s+|one of the\s+|members? of the\s+)?(?:(?:kind|sort|type|species|form) of\s+)?"
-    r"(?:(?:true|real|proper|genuine|typical|small|large|big|common|freshwater|fresh-water|kind)\s+)?"
+    r"(?:(?:true|real|proper|genuine|typical|small|large|big|common|freshwater|"
+    r"fresh-water|kind)\s+)?"
     r"[*_\"“‘]{0,2}$",
     re.I,
 )
 _GOES_ON = re.compile(
     r"^(?:['’\-‐]|\s*(?:in name|by name|boat|angler|fish(?:er|ing)|tournament|lure|family|"
     r"(?:fish)?er(?:man|men)|pond|lake|river|only in)\b)", re.I)  # fmt: skip
-_BUT = re.compile(r"\bbut\s+(?:rather\s+)?(?:an?\s+|one of the\s+)?(?:true\s+|real\s+)?[*_]{0,2}$", re.I)  # fmt: skip
+_BUT = re.compile(
+    r"\bbut\s+(?:rather\s+)?(?:an?\s+|one of the\s+)?(?:true\s+|"
+    r"real\s+)?[*_]{0,2}$",
+    re.I,
+)
 _FAMILY_OF = re.compile(
     r"\b(?P<verb>belongs?|is|are|stands?|placed|member|members|put|one|part|counted|sits?)\b"
     r"(?P<mid>[^.;]{0,30}?)\b(?:to|in|of|among)\s+(?:the\s+)?(?:family\s+)?(?:true\s+)?[*_]{0,2}$",
     re.I,
 )
-_NOT = re.compile(r"\b(?:not|never|no|nor|rather than|instead|unlike|without|n['’]t|isn|aren|doesn)\b|n['’]t\b", re.I)  # fmt: skip
+_NOT = re.compile(
+    r"\b(?:not|never|no|nor|rather than|instead|unlike|without|n['’]t|isn|"
+    r"aren|doesn)\b|n['’]t\b",
+    re.I,
+)
+_FAMILY = re.compile(r"[*_]{0,2}\s+(?:family|clan|tribe)\b")
 _THEN = re.compile(
-    r"\b(?:1[5-9]\d\d|20\d\d|older|once|former(?:ly)?|had|still|used to|type of|sometimes|often)\b", re.I
+    r"\b(?:1[5-9]\d\d|20\d\d|older|once|former(?:ly)?|had|still|was long|used to|type of|"
+    r"sometimes|often)\b",
+    re.I,
 )
 
 
 def claims(shop: Shop, scene: Scene, mention: Mention) -> Iterator[Finding]:
     """What is wrong with a claim whose last word is the name ``mention``."""
+    if not _may_claim(mention):
+        return
     text = scene.text
     here = scene.sentence(mention.start)
     before = text[max(here.start, mention.start - 90) : mention.start]
     after = text[mention.end : mention.end + 24]
-    family = re.match(r"[*_]{0,2}\s+(?:family|clan|tribe)\b", after)
-    in_family = _FAMILY_OF.search(before)
-    if in_family and _THEN.search(text[here.start : here.end]):
+    family = _FAMILY.match(after)
+    family_named = family or mention.name.form.endswith("idae")
+    in_family = _FAMILY_OF.search(before) if family_named else None
+    if in_family is not None and _THEN.search(text[here.start : here.end]):
         return
-    if in_family and (family or mention.name.form.endswith("idae")):
+    if in_family is not None:
         negative = bool(_NOT.search(in_family["mid"])) or bool(
             _NOT.search(before[max(0, in_family.start() - 14) : in_family.end()])
         )
@@ -67,6 +82,12 @@ def claims(shop: Shop, scene: Scene, mention: Mention) -> Iterator[Finding]:
     if but is not None and _NOT.search(before[: but.start()]):
         at = mention.start - len(before) + but.start()
         yield from _judge(shop, scene, mention, at, False, False)
+
+
+def _may_claim(mention: Mention) -> bool:
+    """True if a name is that of a group, so that a fish can be said to be one."""
+    name = mention.name
+    return bool(name.group_word or name.form.endswith("idae") or mention.standing == "group")
 
 
 def _judge(
@@ -139,9 +160,7 @@ def _below_family(shop: Shop, word: str, taxon: str) -> bool:
     if any(shop.desk.rank(t) in between for t in shop.desk.lineage(taxon)):
         return False
     groups = [m["t"] for m in group_words.strict(shop.desk, word)]
-    return any(
-        shop.desk.rank(g) in between and own in shop.desk.lineage(g) for g in groups if own
-    )
+    return any(shop.desk.rank(g) in between and own in shop.desk.lineage(g) for g in groups if own)
 
 
 def _grounds(shop: Shop, mention: Mention, taxon: str) -> tuple[list[str], str]:

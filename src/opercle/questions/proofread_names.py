@@ -12,12 +12,13 @@ from typing import NamedTuple
 from weakref import WeakKeyDictionary
 
 from opercle.questions.desk import Desk
+from opercle.questions.proofread_text import word_set
 from opercle.store import Row
 
 WORD = re.compile(r"[^\W\d_]+(?:['’](?!s\b)[^\W\d_]+)*")
 _SHORT = re.compile(r"\b([A-Z][a-z]{0,2})\.[ \n*_]{0,2}([a-z]{4,})\b")
 _GAP = " \n\t-‐‑*_'’>"
-_ORDINARY = frozenset(
+_ORDINARY = word_set(
     """argentina columbia native spot spots giant king star blue silver rock pink red lemon cover spring
     snake flag bone pig goat sail tile trigger barber minister freckle freckles bait bill bull butt
     bang bow cab calico chicken chat baker bachelor blink blob blower bumper buffalo bunker convict
@@ -37,7 +38,7 @@ _ORDINARY = frozenset(
     mademoiselle magneto mattie millions mingo palmer paloma parr peal piper pinkie poinsettia
     portsider pricker reefer ridgeback roach saboga sail scooter shoalie sierra slicker slimer
     skimmer snapper's suzuki taly tench's tile bloodsucker campbellite eel's emperor emperors
-    appleknocker bashaw native's sunny sunnie""".split()
+    appleknocker bashaw native's sunny sunnie"""
 )
 _GROUP = re.compile(r"(?:idae|inae|formes|oidei|oidea)$")
 
@@ -245,7 +246,7 @@ def italic_name(name: Name) -> bool:
 
 def _opens(text: str, start: int) -> bool:
     """True if a word opens a sentence, where any word has a capital."""
-    before = text[max(0, start - 6) : start].rstrip(" \n\t*_\"“(#->")
+    before = text[max(0, start - 6) : start].rstrip(' \n\t*_"“(#->')
     return not before or before[-1] in ".!?:|"
 
 

@@ -8,36 +8,44 @@ is not judged. A year in parentheses that agrees in nothing may cite a paper: no
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import NamedTuple
 
 from opercle import reading
 from opercle.questions.desk import node
 from opercle.questions.proofread_names import Mention
 from opercle.questions.proofread_scene import NOT_JUDGED, Finding, Scene, Shop
+from opercle.questions.proofread_text import word_set
 
 PUBLISHED = frozenset(("described", "named"))
-MEANS = frozenset("means meaning translates signifies greek latin stands".split())
-_WHO = r"[A-ZÀ-Þ][\w.'’-]+(?:\s+(?:in|de|von|&|and)\s+[A-ZÀ-Þ][\w.'’-]+|,\s+[A-ZÀ-Þ][\w.'’-]+|\s+et\s+al\.?)*"
+MEANS = word_set("means meaning translates signifies greek latin stands")
+_WHO = (
+    r"[A-ZÀ-Þ][\w.'’-]+(?:\s+(?:in|de|von|&|and)\s+[A-ZÀ-Þ][\w.'’-]+|"
+    r",\s+[A-ZÀ-Þ][\w.'’-]+|\s+et\s+al\.?)*"
+)
 _AFTER = re.compile(
     rf"[*_]{{0,3}}[ \n]{{1,8}}(?P<open>\()?(?P<who>{_WHO})(?P<comma>,)?[ \n](?P<year>1[789]\d\d|20\d\d)\b(?P<close>\))?"
 )
 _TOLD = re.compile(
-    rf"\b(?:first\s+|formally\s+)?(?:described|named)\s+(?:as a species\s+|the fish\s+)?(?:by\s+(?P<who>{_WHO})\s+)?(?:[^.;\d]{{0,30}}?\b)?in\s+(?P<year>1[789]\d\d|20\d\d)\b"
+    rf"\b(?:first\s+|formally\s+)?(?:described|named)\s+(?:as a species\s+|"
+    rf"the fish\s+)?(?:by\s+(?P<who>{_WHO})\s+)?(?:[^.;\d]{{0,30}}?\b)?in\s+(?P<year>1[789]\d\d|20\d\d)\b"
     rf"|\b(?:described|named)\s+by\s+(?P<who2>{_WHO})(?!\w)"
 )
 _MEANS = re.compile(
     r"\b(?:means?|meaning|translates (?:as|to)|signif(?:ies|ying)|stands for|"
     r"(?:is|are|from|comes from)\s+(?:the\s+)?(?:Greek|Latin)(?:\s+words?)?(?:\s+for)?)\s+"
-    r"(?:simply\s+|literally\s+|roughly\s+|about\s+)?(?P<what>[\"“‘]?[^.;:\n()]{3,80}(?:\n[^.;:\n()]{1,60})?)",
+    r"(?:simply\s+|literally\s+|roughly\s+|"
+    r"about\s+)?(?P<what>[\"“‘]?[^.;:\n()]{3,80}(?:\n[^.;:\n()]{1,60})?)",
     re.I,
 )
 _PASSIVE = re.compile(
-    r"[*_)\s]*(?:\([^()]{0,60}\)\s*)?,?\s*(?:was|were|is|has been|it was)?\s*|.*[.!?]\s+it (?:was|has been)\s+",
+    r"[*_)\s]*(?:\([^()]{0,60}\)\s*)?,?\s*(?:was|were|is|has been|it was)?\s*|"
+    r".*[.!?]\s+it (?:was|has been)\s+",
     re.I | re.S,
 )
-_STOP = frozenset(
+_STOP = word_set(
     """the and for with from its his her that this which one who are was were has have fish fishes
-    name word genus species means meaning latin greek both because when after very""".split()
+    name word genus species means meaning latin greek both because when after very"""
 )
 _ALIKE = (
     "gill cover operculum opercle lid cap flap",
@@ -80,6 +88,7 @@ class Said(NamedTuple):
     inside: bool
 
 
+@lru_cache(4096)
 def authorship(written: str) -> Said:
     """``(Rafinesque, 1817)`` in its parts."""
     year = re.search(r"\b(1[789]\d\d|20\d\d)\b", written)
@@ -105,7 +114,9 @@ def after(shop: Shop, scene: Scene, mention: Mention) -> Iterator[Finding]:
     written = match[0].lstrip("*_ \n")
     said, told = authorship(written), authorship(known)
     if not said.who & told.who and said.year != told.year and not match["comma"]:
-        says = f"{written} may be the authorship of {mention.name.form}, which is {known}, or a paper"
+        says = (
+            f"{written} may be the authorship of {mention.name.form}, which is {known}, or a paper"
+        )
         yield Finding(match.start("who"), match.end("year"), NOT_JUDGED, says)
         return
     wrong = _differ(said, told, bool(match["open"] and match["close"]))
@@ -196,12 +207,12 @@ def meanings(shop: Shop, scene: Scene, at: int) -> Iterator[Finding]:
         if named is None:
             continue
         label, rows = named
-        said = match["what"].strip(" \n\"”“’‘*_,")
+        said = match["what"].strip(' \n"”“’‘*_,')
         if not rows:
             says = f"the meaning of {label} is not known here"
             yield Finding(*match.span("what"), NOT_JUDGED, says)
             continue
-        verdict = fits(said, [r[1] for r in rows])
+        verdict = _fits(said, tuple(r[1] for r in rows))
         told, because = shop.cited([r[0] for r in rows], 3)
         if verdict is False:
             meant = " + ".join(f"“{r[1]}”" for r in rows)
@@ -230,7 +241,9 @@ def _named(
     return last.name.form, by_taxon.get(last.taxon, [])
 
 
-def _recorded(shop: Shop) -> tuple[dict[str, list[tuple[str, str]]], dict[str, list[tuple[str, str]]]]:
+def _recorded(
+    shop: Shop,
+) -> tuple[dict[str, list[tuple[str, str]]], dict[str, list[tuple[str, str]]]]:
     if "meanings" not in shop.kept:
         by_taxon: dict[str, list[tuple[str, str]]] = {}
         by_part: dict[str, list[tuple[str, str]]] = {}
@@ -246,12 +259,17 @@ def _recorded(shop: Shop) -> tuple[dict[str, list[tuple[str, str]]], dict[str, l
     return found
 
 
+@lru_cache(4096)
+def _fits(said: str, parts: tuple[str, ...]) -> bool | None:
+    return fits(said, list(parts))
+
+
 def fits(said: str, parts: list[str]) -> bool | None:
     """True if the words of a claim cover each part's meaning, False if none or the opposite."""
     words = _stems(said)
     known = [_wide(_stems(p)) for p in parts]
     hit = [bool(words & k) for k in known]
-    every = set().union(*known)
+    every = frozenset().union(*known)
     stray = words - every
     for one, other in _OPPOSITE:
         a, b = _stems(one), _stems(other)
@@ -262,18 +280,18 @@ def fits(said: str, parts: list[str]) -> bool | None:
     return True if all(hit) or not stray or len(set(parts)) > 2 else None
 
 
-def _stems(text: str) -> set[str]:
-    return {
-        w[:5]
-        for w in re.findall(r"[a-z]{3,}", reading.normal(text))
-        if w not in _STOP
-    }
+@lru_cache(4096)
+def _stems(text: str) -> frozenset[str]:
+    return frozenset(
+        w[:5] for w in re.findall(r"[a-z]{3,}", reading.normal(text)) if w not in _STOP
+    )
 
 
-def _wide(stems: set[str]) -> set[str]:
+@lru_cache(4096)
+def _wide(stems: frozenset[str]) -> frozenset[str]:
     found = set(stems)
     for line in _ALIKE:
         group = _stems(line)
         if stems & group:
             found |= group
-    return found
+    return frozenset(found)

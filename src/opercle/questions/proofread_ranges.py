@@ -10,16 +10,18 @@ from collections.abc import Iterator
 
 from opercle import reading
 from opercle.questions.proofread_scene import NOT_JUDGED, Finding, Scene, Shop
+from opercle.questions.proofread_text import word_set
 from opercle.questions.residents import INTRODUCED, NATIVE, NOT_KNOWN, Residents, Stay
 from opercle.store import Row
 
-CUES = frozenset(
+CUES = word_set(
     """native found lives live occurs occur inhabits introduced stocked absent ranges swims
-    endemic confined""".split()
+    endemic confined"""
 )
 _SAID = re.compile(
     r"\b(?:(?P<native>(?:native|endemic|indigenous|confined)\s+(?:only\s+)?(?:to|in))|"
-    r"(?P<lives>(?:found|lives?|occurs?|swims|common|caught)\s+(?:wild\s+|only\s+|naturally\s+|also\s+|widely\s+)?"
+    r"(?P<lives>(?:found|lives?|occurs?|swims|common|caught)\s+(?:wild\s+|only\s+|"
+    r"naturally\s+|also\s+|widely\s+)?"
     r"(?:in|throughout|across)|inhabits|ranges\s+(?:from|through|over))|"
     r"(?P<brought>(?:introduced|stocked)\s+(?:in)?to|(?:introduced|stocked)\s+in)|"
     r"(?P<absent>absent\s+from))\s+",
@@ -27,13 +29,16 @@ _SAID = re.compile(
 )
 _KIND = r"(?:rivers?|lakes?|basins?|systems?|drainages?|watersheds?|creeks?)"
 _PLACE = re.compile(
-    r"(?:only\s+|both\s+|also\s+|parts of\s+|much of\s+|most of\s+|all of\s+|northern\s+|southern\s+|eastern\s+|"
+    r"(?:only\s+|both\s+|also\s+|parts of\s+|much of\s+|most of\s+|all of\s+|northern\s+|"
+    r"southern\s+|eastern\s+|"
     r"western\s+|upper\s+|lower\s+|central\s+|streams of\s+|waters of\s+|rivers of\s+|lakes of\s+)*"
     r"(?P<the>the\s+)?(?:state of\s+|upper\s+|lower\s+)?"
     r"(?P<name>[A-Z][\w.'’-]*(?:\s+(?:of\s+(?:the\s+)?)?[A-Z][\w.'’-]*){0,4})"
     rf"(?P<kind>\s+{_KIND}\b)?(?:\s+{_KIND}\b)?"
 )
-_LINK = re.compile(r"\s*(?:,\s*(?:and\s+|or\s+)?|\s+and\s+|\s+or\s+|\s+to\s+|\s+nor\s+)(?:in\s+|from\s+|to\s+)?")
+_LINK = re.compile(
+    r"\s*(?:,\s*(?:and\s+|or\s+)?|\s+and\s+|\s+or\s+|\s+to\s+|\s+nor\s+)(?:in\s+|from\s+|to\s+)?"
+)
 _NOT = re.compile(r"\b(?:not|never|nor|no longer)\s+(?:\w+\s+)?$|n['’]t\s+(?:\w+\s+)?$", re.I)
 
 
@@ -93,7 +98,9 @@ def _known(shop: Shop, match: re.Match[str]) -> tuple[tuple[str, ...], int]:
         for form in forms:
             found = keys.get(reading.key_of(form))
             if found and not (match["the"] and not whole and form == name):
-                return tuple(found), match.start("name") + len(match.string[match.start("name") : stop].rstrip(".,'’ "))
+                return tuple(found), match.start("name") + len(
+                    match.string[match.start("name") : stop].rstrip(".,'’ ")
+                )
     return (), match.end()
 
 
@@ -125,7 +132,9 @@ def _judged(
     if all(all(w) for w in wrong):
         says, statement = wrong[0][0] or ("", None)
         cites, because = shop.cited([statement]) if statement else ("", ())
-        yield Finding(start, end, "range", f"{shop.called(taxa[0])}: {says}. {cites}", None, because)
+        yield Finding(
+            start, end, "range", f"{shop.called(taxa[0])}: {says}. {cites}", None, because
+        )
     elif all(s.lives == NOT_KNOWN for s in verdicts[0]) and not away:
         says = f"{shop.called(taxa[0])} in {told}: neither recorded nor denied here"
         yield Finding(start, end, NOT_JUDGED, says)

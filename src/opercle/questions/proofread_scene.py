@@ -21,7 +21,8 @@ from opercle.questions.proofread_text import Page
 from opercle.questions.values import Values
 
 _PRONOUN = re.compile(
-    r"[\s\"“*_(]*(?:it|its|they|their|these|this|both|each|the (?:fish|species|name|genus|adult))\b",
+    r"[\s\"“*_(]*(?:it|its|they|their|these|this|both|each|the (?:fish|species|name|genus|"
+    r"adult))\b",
     re.I,
 )
 _APART = re.compile(
@@ -41,7 +42,8 @@ _TOLD = re.compile(
 )
 _PAST = re.compile(
     r"\b(?:former(?:ly)?|once|originally|old(?:er)?|earlier|previously|until|before|used to|"
-    r"described (?:as|by|in)|synonyms?|subgen(?:us|era)|splits? off|still (?:kept|list)|then|was (?:long )?(?:called|placed|named|known)|"
+    r"described (?:as|by|in)|synonyms?|subgen(?:us|era)|splits? off|still (?:kept|list)|"
+    r"then|was (?:long )?(?:called|placed|named|known)|"
     r"historical(?:ly)?|renamed|no longer|instead of|rather than|changed|moved|became)\b",
     re.I,
 )
@@ -53,9 +55,11 @@ _LINKS = re.compile(
     re.I | re.S,
 )
 _NONE = re.compile(r"\b(?:no|neither|nor|hardly any)\s+(?:true\s+|other\s+)?[*_]*$", re.I)
+_CALLED = re.compile(r"\bcalled\s+(?:the\s+)?[\"“*_]*$", re.I)
 _SAME = re.compile(
-    r"\b(?:is|are|was|were|not|be|as|true|strictly)\s+(?:(?:not|really|strictly|only|also)\s+)*(?:an?\s+|the\s+)?"
-    r"(?:[a-z]+\s+)?$|\b(?:other|the|of|for|many|most|all|among|family|this|that)\s+(?:of\s+|the\s+)?$",
+    r"\b(?:is|are|was|were|not|be|as)\s+(?:(?:not|really|strictly|only|also)\s+)*(?:an?\s+|the\s+)?"
+    r"(?:[a-z]+\s+)?$|\b(?:other|the|of|for|many|most|all|among|family|this|"
+    r"that)\s+(?:of\s+|the\s+)?$",
     re.I,
 )
 
@@ -184,6 +188,8 @@ class Scene:
             chosen = all_named[0]
         if chosen is None or (chosen.end <= start and self._another(chosen, here, start)):
             return None
+        if _CALLED.search(self.text[max(0, chosen.start - 20) : chosen.start]):
+            return None
         if _NONE.search(self.text[max(0, chosen.start - 16) : chosen.start]):
             return None
         direct = bool(
@@ -222,7 +228,7 @@ class Scene:
         return first
 
     def named_before(self, mention: Mention) -> bool:
-        """True if a name of one word takes up a fuller one: the winter flounder ... the flounder."""
+        """True if one word takes up a fuller name: the winter flounder, the flounder."""
         first = self._last_words.get(mention.name.form.lower())
         return first is not None and first < mention.start
 

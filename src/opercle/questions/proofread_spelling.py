@@ -173,7 +173,9 @@ def words(shop: Shop, scene: Scene, taken: set[int]) -> Iterator[Finding]:
             name, length = nearest
             stop = scene.spans[i + length - 1][1]
             told, because = shop.cited([name.uses[0].use], 1)
-            yield Finding(start, stop, "spelling", f"{name.form} is meant. {told}", name.form, because)
+            yield Finding(
+                start, stop, "spelling", f"{name.form} is meant. {told}", name.form, because
+            )
         elif len(word) >= 7 and scene.text[start].isupper() and _LATIN.search(word):
             yield from _genus(shop, scene, spell, word, start, end)
 

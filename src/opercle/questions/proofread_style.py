@@ -12,9 +12,14 @@ from opercle.answers import some
 from opercle.questions.desk import node
 from opercle.questions.proofread_names import Mention, italic_name
 from opercle.questions.proofread_scene import NOT_JUDGED, Finding, Scene, Shop
-from opercle.questions.proofread_text import MARKDOWN
+from opercle.questions.proofread_text import MARKDOWN, word_set
 
 _SMALL = re.compile(r"(?<![\w.])([a-z])\. ([a-z]{5,})\b")
+_COLOURS = word_set(
+    """red orange black white green blue yellow brown silver grey gray golden pink spotted striped
+    big large small little"""
+)
+_LOOSE = re.compile(r"\b(?:an?|to|and|or)\s+(?:[a-z-]+\s+){0,3}(?:[a-z]+-)?$", re.I)
 _PAIR = re.compile(r"[*_]{0,3}\s{0,2}[(,]\s{0,2}[*_]{0,3}$")
 
 
@@ -27,15 +32,24 @@ def scientific(shop: Shop, scene: Scene, mention: Mention) -> Iterator[Finding]:
     words = written.split()
     if len(words) > 1 and not mention.short:
         if written[0].islower():
-            says = "the genus begins with a capital (International Code of Zoological Nomenclature, article 28)"
+            says = (
+                "the genus begins with a capital (International Code of Zoological "
+                "Nomenclature, article 28)"
+            )
             yield Finding(mention.start, mention.end, "style", says, right)
         elif any(w[0].isupper() for w in words[1:]):
-            says = "the epithet begins with a small letter (International Code of Zoological Nomenclature, article 28)"
+            says = (
+                "the epithet begins with a small letter (International Code of "
+                "Zoological Nomenclature, article 28)"
+            )
             yield Finding(mention.start, mention.end, "style", says, right)
     page = scene.page
     if page.form == MARKDOWN and not page.within(page.italics, mention.start, mention.end):
         right = written if mention.short else right
-        says = "the names of genera and species stand in italics (International Code of Zoological Nomenclature, appendix B6)"
+        says = (
+            "the names of genera and species stand in italics (International Code of "
+            "Zoological Nomenclature, appendix B6)"
+        )
         yield Finding(mention.start, mention.end, "style", says, f"*{right}*")
 
 
@@ -57,7 +71,9 @@ def capitals(scene: Scene, mention: Mention) -> bool | None:
     if page.within(page.headings, mention.start, mention.end):
         return None
     pairs = zip(
-        mention.name.form.split()[1:], scene.text[mention.start : mention.end].split()[1:], strict=False
+        mention.name.form.split()[1:],
+        scene.text[mention.start : mention.end].split()[1:],
+        strict=False,
     )
     told = [w[0].isupper() for o, w in pairs if o[0].islower()]
     if not told or scene.text[mention.start : mention.end].isupper():
@@ -88,12 +104,24 @@ def which(shop: Shop, scene: Scene, mention: Mention, before: Mention | None) ->
         if found and not scene.of_the_past(mention):
             yield from found
             return
+    if not mention.scientific and _described(scene, mention):
+        return
     if mention.standing in ("synonym", "old") and not mention.short:
         if scene.of_the_past(mention) or (not mention.scientific and scene.told_as_name(mention)):
             return
         yield from _changed(shop, mention)
     elif mention.standing in ("nickname", "group") and not mention.scientific:
         yield from _nickname(shop, scene, mention)
+
+
+def _described(scene: Scene, mention: Mention) -> bool:
+    """True if a name may be but a description: a long dull red rockfish."""
+    if mention.standing not in ("old", "nickname"):
+        return False
+    written = scene.text[mention.start : mention.end].lower().split()
+    if len(written) != 2 or written[0] not in _COLOURS:
+        return False
+    return bool(_LOOSE.search(scene.text[max(0, mention.start - 30) : mention.start]))
 
 
 def _changed(shop: Shop, mention: Mention) -> Iterator[Finding]:
@@ -108,7 +136,9 @@ def _changed(shop: Shop, mention: Mention) -> Iterator[Finding]:
     now = str(about.get("name") if mention.scientific else about.get("common") or about.get("name"))
     if now.lower() == mention.name.form.lower():
         return
-    told, because = shop.cited([use.use for use in mention.name.uses if use.taxon == mention.taxon][:1])
+    told, because = shop.cited(
+        [use.use for use in mention.name.uses if use.taxon == mention.taxon][:1]
+    )
     old = "an old name" if mention.standing == "old" else "a former or other scientific name"
     says = f"“{mention.name.form}” is {old} of {shop.called(mention.taxon)}. {told}"
     yield Finding(mention.start, mention.end, "name-changed", says, now, because)
@@ -145,7 +175,10 @@ def _nickname(shop: Shop, scene: Scene, mention: Mention) -> Iterator[Finding]:
     taxa = _several(shop, mention)
     if len(taxa) < 2 or scene.told_as_name(mention) or scene.named_before(mention):
         return
-    if re.match(r"[*_\"”]{0,3}\s{0,2}[(,]\s{0,2}[*_]{0,3}[A-Z][a-z]+ [a-z]+", scene.text[mention.end : mention.end + 60]):
+    if re.match(
+        r"[*_\"”]{0,3}\s{0,2}[(,]\s{0,2}[*_]{0,3}[A-Z][a-z]+ [a-z]+",
+        scene.text[mention.end : mention.end + 60],
+    ):
         return
     names = some([shop.called(t) for t in taxa], 5)
     uses: dict[str, str] = {}
@@ -154,8 +187,6 @@ def _nickname(shop: Shop, scene: Scene, mention: Mention) -> Iterator[Finding]:
     told, because = shop.cited([uses[t] for t in taxa], 2)
     says = f"“{mention.name.form}” is a nickname of {len(taxa)} fishes: {names}. {told}"
     yield Finding(mention.start, mention.end, "nickname", says, "say which fish is meant", because)
-
-
 
 
 def _several(shop: Shop, mention: Mention) -> tuple[str, ...]:
@@ -179,11 +210,14 @@ def _several(shop: Shop, mention: Mention) -> tuple[str, ...]:
 
 
 def small_genus(shop: Shop, scene: Scene, seen: set[str]) -> Iterator[Finding]:
-    """``m. dolomieu``: a genus shortened to a small letter."""
+    """Find ``m. dolomieu``: a genus shortened to a small letter."""
     for match in _SMALL.finditer(scene.text, scene.start, scene.end):
         genera = shop.lexicon.by_epithet.get(match[2], {})
         if any(g in seen and g[0] == match[1] for g in genera):
-            says = "the genus begins with a capital, shortened too (International Code of Zoological Nomenclature, article 28)"
+            says = (
+                "the genus begins with a capital, shortened too (International Code of "
+                "Zoological Nomenclature, article 28)"
+            )
             yield Finding(*match.span(), "style", says, f"{match[1].upper()}. {match[2]}")
 
 

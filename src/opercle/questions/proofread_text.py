@@ -44,6 +44,11 @@ _BREAK = re.compile(
 )
 
 
+def word_set(words: str) -> frozenset[str]:
+    """Words written one after another, as a set."""
+    return frozenset(words.split())
+
+
 def read(path: str) -> tuple[str, str]:
     """The text of a file and its encoding. Raises FileError for what is no text."""
     try:
@@ -63,10 +68,8 @@ def read(path: str) -> tuple[str, str]:
 
 
 def _decoded(data: bytes, path: str) -> tuple[str, str]:
-    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        tries = ["utf-16"]
-    else:
-        tries = ["utf-8-sig", "cp1252"]
+    wide = data[:2] in (b"\xff\xfe", b"\xfe\xff")
+    tries = ["utf-16"] if wide else ["utf-8-sig", "cp1252"]
     for encoding in tries:
         try:
             text = data.decode(encoding)
@@ -108,8 +111,18 @@ class Page:
         return line, at - self._lines[line - 1] + 1
 
     @cached_property
+    def low(self) -> str:
+        """The prose in small letters, each letter where it was."""
+        small = self.plain.lower()
+        if len(small) == len(self.plain):
+            return small
+        return "".join(c if len(c.lower()) != 1 else c.lower() for c in self.plain)
+
+    @cached_property
     def italics(self) -> list[tuple[int, int]]:
-        """Where the text is in italics."""
+        """Where the text is in italics; plain text has none."""
+        if self.form == TEXT:
+            return []
         return [m.span() for m in _ITALIC.finditer(self.text)]
 
     @cached_property
@@ -151,7 +164,9 @@ def _prose(text: str, form: str) -> str:
         plain = _NO_PROSE.sub(_blank, plain)
     if "<" in plain:
         plain = _TAG.sub(_blank, plain)
-    return _ADDRESS.sub(_blank, plain) if "://" in plain or "@" in plain or "www." in plain else plain
+    return (
+        _ADDRESS.sub(_blank, plain) if "://" in plain or "@" in plain or "www." in plain else plain
+    )
 
 
 def _blank(match: re.Match[str]) -> str:

@@ -280,6 +280,8 @@ class Reader:
 
     def _several(self, text: str) -> Reading | None:
         parts = [p for p in _SPLIT.split(text) if p.strip()]
+        if not parts:
+            return None
         if len(parts) == 1:
             parts = [p for p in text.split(",") if p.strip()]
             if len(parts) == 2 and (self.inverted or not all(map(self._own_name, parts))):
@@ -329,7 +331,7 @@ class Reader:
             return False
         heads = {words[-1]}
         if "," in text:
-            heads.add(reading.normal(text.split(",")[0]).split()[-1:][0] if text[0] != "," else "")
+            heads.update(reading.normal(text.split(",")[0]).split()[-1:])
         return any(s in self.lexicon.not_fish for h in heads for s in reading.singulars(h))
 
 

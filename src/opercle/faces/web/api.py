@@ -18,6 +18,7 @@ from starlette.middleware.cors import CORSMiddleware
 from opercle.answers import Answer
 from opercle.errors import OpercleError, UnknownError, UsageError
 from opercle.faces.web.asking import LONGEST, Asking
+from opercle.faces.web.guard import BROKEN
 from opercle.terms import PREFIXES
 
 Handler = TypeVar("Handler", bound=Callable[..., Any])
@@ -84,6 +85,7 @@ def make(asking: Asking) -> FastAPI:
     app.add_exception_handler(OpercleError, _told)
     app.add_exception_handler(RequestValidationError, _unfit)
     app.add_exception_handler(HTTPException, _http)
+    app.add_exception_handler(Exception, _broken)
     _questions(app, asking)
     _sheets(app, asking)
     return app
@@ -194,3 +196,7 @@ async def _http(request: Request, error: Exception) -> Response:
     reply = problem(error.status_code, str(error.detail))
     reply.headers.update(error.headers or {})
     return reply
+
+
+async def _broken(request: Request, error: Exception) -> Response:
+    return problem(500, BROKEN.strip())

@@ -4,6 +4,8 @@ Knows: security headers and the largest request.
 Refuses to know: pages and answers.
 """
 
+import logging
+
 from starlette.datastructures import MutableHeaders
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -22,10 +24,12 @@ _HEADERS = {
     "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
 }
 LONGEST_ADDRESS = 64_000
+BROKEN = "Something is wrong in the server; the question was not answered.\n"
+_log = logging.getLogger("uvicorn.error")
 
 
 class Guard:
-    """Adds the headers that a response lacks, and refuses an address that is too long."""
+    """Adds the headers that a response lacks, refuses long addresses, ends a fault quietly."""
 
     def __init__(self, app: ASGIApp) -> None:
         self.app = app
@@ -36,8 +40,12 @@ class Guard:
             await self.app(scope, receive, send)
             return
 
+        begun = False
+
         async def guarded(message: Message) -> None:
+            nonlocal begun
             if message["type"] == "http.response.start":
+                begun = True
                 headers = MutableHeaders(scope=message)
                 for name, value in _HEADERS.items():
                     headers.setdefault(name, value)
@@ -48,4 +56,9 @@ class Guard:
             says = f"The address is longer than {LONGEST_ADDRESS} bytes; post the query instead.\n"
             await PlainTextResponse(says, 414)(scope, receive, guarded)
             return
-        await self.app(scope, receive, guarded)
+        try:
+            await self.app(scope, receive, guarded)
+        except Exception as error:
+            _log.error("%s: %s: %s", scope["path"][:200], type(error).__name__, error)
+            if not begun:
+                await PlainTextResponse(BROKEN, 500)(scope, receive, guarded)
