@@ -30,7 +30,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 from weakref import WeakKeyDictionary
 
-from opercle.answers import Answer, Reason
+from opercle.answers import Answer
 from opercle.questions import (
     proofread_figures,
     proofread_groups,
@@ -197,4 +197,4 @@ def _by_cue(shop: Shop, scene: Scene) -> Iterator[Finding]:
             yield from judge(shop, scene, at)
 
 
-__all__ = ["KINDS", "Reason", "ask", "findings", "look"]
+__all__ = ["KINDS", "ask", "findings", "look"]

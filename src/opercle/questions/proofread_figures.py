@@ -9,7 +9,6 @@ near it, where nothing is known, and where a size is not said to be the largest.
 import re
 from collections.abc import Iterator
 
-from opercle.answers import Reason
 from opercle.counts import CountRange
 from opercle.questions import units
 from opercle.questions.desk import node
@@ -78,11 +77,12 @@ _BEFORE = re.compile(
     r"(?P<most>at most|up to|fewer than|less than|no more than|as many as))\s+$",
     re.I,
 )
+_FIGURE = r"\d{1,3}(?:\.\d+)?"
 _SIZE = re.compile(
-    r"(?<![\w.])(?P<a>\d{1,3}(?:\.\d+)?|%s)(?:\s?(?:-|–|to|or)\s?(?P<b>\d{1,3}(?:\.\d+)?))?[\s-]*"
+    rf"(?<![\w.])(?P<a>{_FIGURE}|{'|'.join(_WORDS[1:])})(?:\s?(?:-|–|to|or)\s?(?P<b>{_FIGURE}))?[\s-]*"
     r"(?P<u>inch(?:es)?|in\.?(?=[\s)]+(?:long|in length|\()|\))|cm|centimet(?:re|er)s?|mm|"
     r"feet|foot|ft|"
-    r"pounds?|lbs?|kg|kilogram(?:me)?s?|ounces?|oz|met(?:re|er)s)\b" % "|".join(_WORDS[1:]),
+    r"pounds?|lbs?|kg|kilogram(?:me)?s?|ounces?|oz|met(?:re|er)s)\b",
     re.I,
 )
 _GROWS = re.compile(
@@ -341,4 +341,4 @@ def largest(shop: Shop, taxon: str, heavy: bool) -> tuple[float, str] | None:
     return found
 
 
-__all__ = ["COUNTED", "MEASURED", "Reason", "contradicts", "counts", "number", "sizes"]
+__all__ = ["COUNTED", "MEASURED", "contradicts", "counts", "number", "sizes"]

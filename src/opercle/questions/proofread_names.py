@@ -19,8 +19,9 @@ WORD = re.compile(r"[^\W\d_]+(?:['’](?!s\b)[^\W\d_]+)*")
 _SHORT = re.compile(r"\b([A-Z][a-z]{0,2})\.[ \n*_]{0,2}([a-z]{4,})\b")
 _GAP = " \n\t-‐‑*_'’>"
 _ORDINARY = word_set(
-    """argentina columbia native spot spots giant king star blue silver rock pink red lemon cover spring
-    snake flag bone pig goat sail tile trigger barber minister freckle freckles bait bill bull butt
+    """argentina columbia native spot spots giant king star blue silver rock pink red lemon cover
+    spring snake flag bone pig goat sail tile trigger barber minister freckle freckles bait bill
+    bull butt
     bang bow cab calico chicken chat baker bachelor blink blob blower bumper buffalo bunker convict
     comet corporal dart daylight dog doormat doormats donkey dusky elf fiddler flake flasher
     football forerunner friar frigate giants goldens grinder grinders hamlet haze hog jack jacks
@@ -225,7 +226,9 @@ class Lexicon:
             kept = {n.form: n for n in named.values() if self.meaning(n).standing == "scientific"}
             if len(kept) == 1:
                 name = next(iter(kept.values()))
-                yield Mention(*match.span(), name, *self.meaning(name), True, True)
+                meant = self.meaning(name)
+                at, to = match.span()
+                yield Mention(at, to, name, meant.taxon, meant.taxa, meant.standing, True, True)
 
 
 def plurals(key: str) -> list[str]:

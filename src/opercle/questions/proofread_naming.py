@@ -24,11 +24,13 @@ _WHO = (
     r",\s+[A-ZÀ-Þ][\w.'’-]+|\s+et\s+al\.?)*"
 )
 _AFTER = re.compile(
-    rf"[*_]{{0,3}}[ \n]{{1,8}}(?P<open>\()?(?P<who>{_WHO})(?P<comma>,)?[ \n](?P<year>1[789]\d\d|20\d\d)\b(?P<close>\))?"
+    rf"[*_]{{0,3}}[ \n]{{1,8}}(?P<open>\()?(?P<who>{_WHO})(?P<comma>,)?"
+    r"[ \n](?P<year>1[789]\d\d|20\d\d)\b(?P<close>\))?"
 )
 _TOLD = re.compile(
     rf"\b(?:first\s+|formally\s+)?(?:described|named)\s+(?:as a species\s+|"
-    rf"the fish\s+)?(?:by\s+(?P<who>{_WHO})\s+)?(?:[^.;\d]{{0,30}}?\b)?in\s+(?P<year>1[789]\d\d|20\d\d)\b"
+    rf"the fish\s+)?(?:by\s+(?P<who>{_WHO})\s+)?"
+    r"(?:[^.;\d]{0,30}?\b)?in\s+(?P<year>1[789]\d\d|20\d\d)\b"
     rf"|\b(?:described|named)\s+by\s+(?P<who2>{_WHO})(?!\w)"
 )
 _MEANS = re.compile(

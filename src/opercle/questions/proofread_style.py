@@ -55,6 +55,8 @@ def scientific(shop: Shop, scene: Scene, mention: Mention) -> Iterator[Finding]:
 
 def common(scene: Scene, mention: Mention) -> Iterator[Finding]:
     """A common name's own capitals: Roanoke bass, not roanoke bass."""
+    if mention.name.form.islower():
+        return
     own = mention.name.form.split()
     written = scene.text[mention.start : mention.end].split()
     if len(own) != len(written) or len(own) < 2:
@@ -98,8 +100,12 @@ def mixed(upper: list[Mention], lower: list[Mention]) -> Iterator[Finding]:
 
 def which(shop: Shop, scene: Scene, mention: Mention, before: Mention | None) -> Iterator[Finding]:
     """A name that changed, that means several fishes, or that disagrees with its neighbour."""
-    paired = before is not None and bool(_PAIR.fullmatch(scene.text[before.end : mention.start]))
-    if paired and before is not None and mention.scientific and not before.scientific:
+    if (
+        mention.scientific
+        and before is not None
+        and not before.scientific
+        and _PAIR.fullmatch(scene.text, before.end, mention.start)
+    ):
         found = list(_pair(shop, before, mention))
         if found and not scene.of_the_past(mention):
             yield from found
@@ -145,7 +151,7 @@ def _changed(shop: Shop, mention: Mention) -> Iterator[Finding]:
 
 
 def _pair(shop: Shop, common_name: Mention, latin: Mention) -> Iterator[Finding]:
-    """A common name with the scientific one beside it: do they mean one fish?"""
+    """Whether a common name and the scientific one beside it mean one fish."""
     meant = set(common_name.taxa)
     if common_name.standing != "standard":
         meant |= {u.taxon for u in common_name.name.uses}
