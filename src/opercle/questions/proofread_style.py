@@ -8,7 +8,7 @@ Refuses to know: whether common names take capitals at all; only that a text sho
 import re
 from collections.abc import Iterator
 
-from opercle.answers import some
+from opercle.answers import listed
 from opercle.questions.desk import node
 from opercle.questions.proofread_names import Mention, italic_name
 from opercle.questions.proofread_scene import NOT_JUDGED, Finding, Scene, Shop
@@ -130,9 +130,17 @@ def _described(scene: Scene, mention: Mention) -> bool:
     return bool(_LOOSE.search(scene.text[max(0, mention.start - 30) : mention.start]))
 
 
+def _fishes(shop: Shop, taxa: tuple[str, ...], most: int = 5) -> str:
+    """Names of fishes in a sentence, and how many more there are past ``most``."""
+    names = sorted(shop.called(t) for t in taxa)
+    if len(names) <= most + 1:
+        return listed(names)
+    return f"{', '.join(names[:most])} and {len(names) - most} more"
+
+
 def _changed(shop: Shop, mention: Mention) -> Iterator[Finding]:
     if mention.taxon is None:
-        names = some([shop.called(t) for t in mention.taxa], 4)
+        names = _fishes(shop, mention.taxa)
         says = f"“{mention.name.form}” is no longer in use, and has been used for {names}"
         yield Finding(mention.start, mention.end, "name-changed", says)
         return
@@ -186,7 +194,7 @@ def _nickname(shop: Shop, scene: Scene, mention: Mention) -> Iterator[Finding]:
         scene.text[mention.end : mention.end + 60],
     ):
         return
-    names = some([shop.called(t) for t in taxa], 5)
+    names = _fishes(shop, taxa)
     uses: dict[str, str] = {}
     for use in mention.name.uses:
         uses.setdefault(use.taxon, use.use)
