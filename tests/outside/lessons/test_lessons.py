@@ -2,8 +2,10 @@
 
 The texts, their schools, clubs and classes are invented and say so; what they say of fishes was
 written for this test from the knowledge's own cited values (no other source). ``seeded.tsv`` lists
-every fault sown: file, the right words, the wrong ones, the kind, and words of the finding. Faults
-were written before the judges were tuned to them, except where the table says otherwise.
+every fault sown: file, the right words, the wrong ones, the kind, and words of the finding. The
+faults were written before the judges had seen them: the first run found 57 of 60 and raised two
+false alarms on the right texts; the judges were then mended, so that the texts are no blind test
+any more.
 """
 
 import csv
@@ -64,10 +66,10 @@ def test_nine_in_ten_faults_sown_are_found_with_their_kind(know, name, tmp_path,
 
 
 @pytest.mark.parametrize("name", TEXTS)
-def test_every_finding_in_a_sown_text_belongs_to_a_fault_sown(know, name, tmp_path):
+def test_a_sown_text_draws_few_findings_that_belong_to_no_fault_sown(know, name, tmp_path):
     _, found = missed(know, name, tmp_path / name)
     wrong = " | ".join(" ".join(r["wrong"].replace("\\n", " ").split()) for r in seeds(name))
-    stray = [f for f in found if f["text"] not in wrong and "." not in f["text"]]
+    stray = [f for f in found if f["text"] not in wrong]
     words = len(sown(name).split())
     # one false alarm a thousand words, and one more for what a sown fault drags along
     assert len(stray) <= words / 1000 + 2, stray
