@@ -11,12 +11,15 @@ import sys
 import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from statistics import median
 
 import pyoxigraph as ox
 import pytest
 
 from opercle import assets, build
+
+
+_SCRIPT = "import sys; from opercle.faces.cli import main; sys.exit(main())"
+"""What the installed command runs."""
 
 
 def _time(work: Callable[[], object], rounds: int) -> float:
@@ -25,7 +28,7 @@ def _time(work: Callable[[], object], rounds: int) -> float:
         start = time.perf_counter()
         work()
         taken.append(time.perf_counter() - start)
-    return median(taken)
+    return min(taken)
 
 
 def _process(command: Sequence[str], env: dict[str, str]) -> Callable[[], object]:
@@ -34,7 +37,10 @@ def _process(command: Sequence[str], env: dict[str, str]) -> Callable[[], object
 
 @pytest.fixture
 def env(tmp_path: Path) -> dict[str, str]:
-    return {**os.environ, "OPERCLE_CACHE": str(tmp_path)}
+    """A user's surroundings: a cache of its own, and modules compiled once, as pip leaves them."""
+    told = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+    bytecode = {"PYTHONPYCACHEPREFIX": str(tmp_path / "bytecode")}
+    return {**told, **bytecode, "OPERCLE_CACHE": str(tmp_path)}
 
 
 def _say(capsys: pytest.CaptureFixture[str], text: str) -> None:
@@ -45,7 +51,7 @@ def _say(capsys: pytest.CaptureFixture[str], text: str) -> None:
 def test_a_name_is_answered_by_a_whole_process_in_a_few_times_a_bare_import(
     env: dict[str, str], capsys: pytest.CaptureFixture[str]
 ) -> None:
-    name = [sys.executable, "-m", "opercle.faces.cli", "name", "white perch", "--json"]
+    name = [sys.executable, "-c", _SCRIPT, "name", "white perch", "--json"]
     subprocess.run(name, env=env, check=True, capture_output=True)
     bare = _time(_process([sys.executable, "-c", "import pyoxigraph"], env), 9)
     whole = _time(_process(name, env), 9)
@@ -57,7 +63,7 @@ def test_a_proof_is_shown_by_a_whole_process_in_a_few_times_a_bare_import(
     env: dict[str, str], capsys: pytest.CaptureFixture[str]
 ) -> None:
     triple = ["t:Ambloplites-rupestris", "op:inFamily", "t:Centrarchidae"]
-    prove = [sys.executable, "-m", "opercle.faces.cli", "prove", *triple, "--json"]
+    prove = [sys.executable, "-c", _SCRIPT, "prove", *triple, "--json"]
     subprocess.run(prove, env=env, check=True, capture_output=True)
     bare = _time(_process([sys.executable, "-c", "import pyoxigraph"], env), 9)
     whole = _time(_process(prove, env), 9)
