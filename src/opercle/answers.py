@@ -48,12 +48,12 @@ class Answer(NamedTuple):
         }
 
 
-def some(words: Sequence[str], most: int = 6) -> str:
-    """Join sorted words, and say how many more there are past ``most``."""
+def some(words: Sequence[str], what: str, most: int = 6) -> str:
+    """Join sorted words; past ``most`` say how many more there are of ``what`` (a plural)."""
     told = sorted(words)
     if len(told) <= most + 1:
         return listed(told)
-    return f"{', '.join(told[:most])} and {len(told) - most} more places"
+    return f"{', '.join(told[:most])} and {len(told) - most} more {what}"
 
 
 def listed(words: Sequence[str], link: str = "and") -> str:

@@ -21,7 +21,7 @@ from opercle.store import Snapshot
 from opercle.terms import OP, PREFIXES, shorten
 
 VERSION = "0.1.0"
-_FORM = "7"  # raise when the layout of a snapshot changes
+_FORM = "8"  # raise when the layout of a snapshot changes
 _KEPT = 4
 _NUMBERS = ("least", "most", "usualLeast", "usualMost")
 
@@ -162,6 +162,7 @@ def compiled(
     _brief(store)
     book = rules.read_all()
     made = rules.run(store, book)
+    _brief_of_taxa(store)
     store.add(
         ox.Quad(
             ox.NamedNode(PREFIXES["g"] + "snapshot"),
@@ -247,6 +248,30 @@ def _brief(store: ox.Store) -> None:
     store.extend(
         ox.Quad(s, brief, ox.Literal("\t".join([*head, " ".join(states), single])), graph)
         for s, (head, states, single) in lines.items()
+    )
+
+
+_HELD = """SELECT ?t ?how ?s ?brief WHERE {
+  VALUES ?how { op:goesBy op:gathers } ?t ?how ?s . ?s op:brief ?brief }"""
+_CHARACTERS = """SELECT ?c ?label ?trust ?seen ?asks ?order WHERE {
+  ?c op:trust ?trust ; skos:prefLabel ?label ; op:seen ?seen ; op:asks ?asks ; op:order ?order .
+} ORDER BY ?order"""
+
+
+def _brief_of_taxa(store: ox.Store) -> None:
+    """Give every taxon the briefs it goes by, and the snapshot those of the characters."""
+    held: dict[ox.NamedNode, set[str]] = {}
+    found: Any = store.query(_HELD, prefixes=PREFIXES, use_default_graph_as_union=True)
+    for row in found:
+        told = (shorten(row["how"].value), shorten(row["s"].value), row["brief"].value)
+        held.setdefault(row["t"], set()).add("\t".join(told))
+    found = store.query(_CHARACTERS, prefixes=PREFIXES, use_default_graph_as_union=True)
+    characters = ["\t".join(term.value for term in row) for row in found]
+    graph, brief = ox.NamedNode(PREFIXES["g"] + "index"), ox.NamedNode(OP.brief)
+    lines = {taxon: sorted(told) for taxon, told in held.items()}
+    lines[ox.NamedNode(PREFIXES["g"] + "snapshot")] = list(dict.fromkeys(characters))
+    store.extend(
+        ox.Quad(thing, brief, ox.Literal("\n".join(told)), graph) for thing, told in lines.items()
     )
 
 

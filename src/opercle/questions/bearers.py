@@ -131,7 +131,7 @@ class Judge:
             return SAID_THERE, f"the name is recorded for it in {there}", use
         if not all(self.places.relation(place, w) == APART for w in bearer.where):
             return OPEN, "", lives
-        where = some([self.desk.label(w) for w in bearer.where])
+        where = some([self.desk.label(w) for w in bearer.where], "places")
         says = f"the name is recorded for it only in {where}"
         if lives and bearer.use["kind"] != "op:misapplied":
             return LIVES_THERE, says, use

@@ -4,6 +4,7 @@ Knows: how to find taxa, names, waters and places by what a person writes.
 Refuses to know: any one question.
 """
 
+import re
 from collections.abc import Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -20,6 +21,7 @@ from opercle.wording import Words
 if TYPE_CHECKING:
     from opercle.proof import Prover
 
+_PREFIXED = re.compile(r"t:[\w.-]+", re.ASCII)
 FIRST_YEAR = 1500
 """No record of a fish in these waters by name is older."""
 
@@ -138,8 +140,11 @@ class Desk:
 
         A scientific name followed here, or the one standard name of a list, stands before other
         uses of the same name; a group and its own members count as the group. What was passed
-        over is told by ``passed_over``.
+        over is told by ``passed_over``. A prefixed name (``t:Lepomis``) means its taxon alone.
         """
+        own = self.prefixed(written)
+        if own is not None:
+            return [own], None
         found = self.find(written)
         first = _first(found)
         if first:
@@ -156,6 +161,8 @@ class Desk:
 
     def passed_over(self, written: str, taxon: str) -> list[str]:
         """A caution where a name taken as one fish's is in use for others too."""
+        if self.prefixed(written) is not None:
+            return []
         others = {u["t"] for u in self.find(written).uses if u["t"] != taxon}
         others -= {t for t in others if taxon in self.lineage(t) or t in self.lineage(taxon)}
         if not others:
@@ -164,6 +171,15 @@ class Desk:
         return [
             f"“{written}” is taken as the name of {self.label(taxon)}; it is also used for {names}."
         ]
+
+    def prefixed(self, written: str) -> str | None:
+        """The taxon of a prefixed name; None for any other name, UnknownError if there is none."""
+        name = written.strip()
+        if not _PREFIXED.fullmatch(name):
+            return None
+        if not self.about(name).get("name"):
+            raise UnknownError(f"No taxon is known as “{name}”.", "", _HOW)
+        return name
 
     def narrow(self, taxa: Sequence[str], uses: Sequence[Row]) -> list[str]:
         """A group named as such swallows its own members; else all stand."""
@@ -184,7 +200,9 @@ class Desk:
         """Scientific name, author, rank, family and standard name of a taxon."""
         if taxon not in self._about:
             rows = self.query("taxon", t=node(taxon))
-            self._about[taxon] = rows[0] if rows else {"t": taxon}
+            if not rows:
+                return {"t": taxon}
+            self._about[taxon] = rows[0]
         return self._about[taxon]
 
     def rank(self, taxon: str) -> str:

@@ -4,11 +4,12 @@ Knows: own values before gathered before inherited ones; hulls where sources dif
 Refuses to know: why anybody compares.
 """
 
+from functools import cached_property
 from typing import Any, NamedTuple
 
 from opercle.counts import CountRange
 from opercle.questions.desk import Desk, node
-from opercle.store import Row
+from opercle.terms import shorten
 
 EASE = ("at a glance", "in the hand", "under a lens", "by dissection")
 TRUST = ("dependable", "variable", "misleading")
@@ -79,18 +80,20 @@ class Values:
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self._of: dict[str, dict[str, Value]] = {}
-        self._characters: dict[str, Character] = {}
 
-    @property
+    @cached_property
     def characters(self) -> dict[str, Character]:
         """Every character by its key (``anal-spines``), in reading order."""
-        if not self._characters:
-            for r in self.desk.query("characters"):
-                key = r["c"].removeprefix("c:")
-                self._characters[key] = Character(
-                    key, r["label"], r["trust"], r["seen"], r["asks"], r["order"]
-                )
-        return self._characters
+        found = {}
+        for line in self._brief("g:snapshot"):
+            c, label, trust, seen, asks, order = line.split("\t")
+            key = shorten(c).removeprefix("c:")
+            found[key] = Character(key, label, trust, seen, asks, int(order))
+        return found
+
+    def _brief(self, name: str) -> list[str]:
+        """The lines of a thing's brief; none where it has none."""
+        return [t for told in self.desk.snapshot.of(node(name), "op:brief") for t in _lines(told)]
 
     def of(self, taxon: str) -> dict[str, Value]:
         """A taxon's values by character key: its own, else gathered, else inherited."""
@@ -99,13 +102,11 @@ class Values:
         return self._of[taxon]
 
     def _collect(self, taxon: str) -> dict[str, Value]:
-        return _settled(taxon, self.desk.query("values", t=node(taxon)))
+        return _settled(taxon, self._brief(taxon))
 
     def load_species(self) -> list[str]:
         """Read the values of every species with one query; returns the species that have any."""
-        rows: dict[str, list[Row]] = {}
-        for row in self.desk.query("all_values"):
-            rows.setdefault(row["t"], []).append(row)
+        rows = {r["t"]: _lines(r["brief"]) for r in self.desk.query("all_values")}
         for taxon, own in rows.items():
             self._of.setdefault(taxon, _settled(taxon, own))
         return sorted(rows)
@@ -162,12 +163,16 @@ def _given(statement: str, brief: str) -> tuple[str, _Given]:
     return key, _Given(statement, about, reach, tuple(states.split()), not single)
 
 
-def _settled(taxon: str, rows: list[Row]) -> dict[str, Value]:
+def _lines(brief: str) -> list[str]:
+    return brief.split("\n")
+
+
+def _settled(taxon: str, lines: list[str]) -> dict[str, Value]:
     """A taxon's values from the statements it goes by: own before gathered before inherited."""
     by_key: dict[str, dict[str, list[_Given]]] = {}
-    for row in sorted(rows, key=lambda r: str(r["s"])):
-        key, given = _given(row["s"], row["brief"])
-        how = "gathered" if row["how"] == "op:gathers" else "inherited"
+    for gathers, statement, brief in sorted((t.split("\t", 2) for t in lines), key=_statement):
+        key, given = _given(statement, brief)
+        how = "gathered" if gathers == "op:gathers" else "inherited"
         if how == "inherited" and given.about == taxon:
             how = "own"
         by_key.setdefault(key, {}).setdefault(how, []).append(given)
@@ -177,6 +182,10 @@ def _settled(taxon: str, rows: list[Row]) -> dict[str, Value]:
         nearer = "own" in ways or "gathered" in ways
         found[key] = _value(held, taxon if nearer else held[0].about)
     return found
+
+
+def _statement(line: list[str]) -> str:
+    return line[1]
 
 
 def _value(held: list[_Given], holder: str) -> Value:

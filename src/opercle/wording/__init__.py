@@ -12,10 +12,10 @@ import pyoxigraph as ox
 from opercle import packs
 from opercle.answers import Reason, listed, some
 from opercle.counts import CountRange
-from opercle.store import Row, Snapshot, beside
+from opercle.store import Row, Snapshot
 from opercle.terms import widen
 
-_Q = __file__
+_PAGE = ("page", "schema:pagination")
 
 
 class Citation(NamedTuple):
@@ -47,20 +47,28 @@ class Words:
             node = ox.NamedNode(widen(name))
         except ValueError:
             return name
-        rows = self.snapshot.rows(beside(_Q, "label"), x=node)
-        found: dict[str, Any] = rows[0] if rows else {}
-        scientific, common = found.get("scientific"), found.get("common")
+        scientific = self._first(node, "dwc:scientificName")
+        common = self._english(node) if scientific else None
         if scientific and common:
             return f"{common} ({scientific})"
-        if scientific:
-            return str(scientific)
-        if "form" in found:
-            return f"\u201c{found['form']}\u201d"
-        if "label" in found:
-            return str(found["label"])
+        form = scientific or self._first(node, "skosxl:literalForm")
+        if form:
+            return form if scientific else f"\u201c{form}\u201d"
+        labels = [self._first(node, p) for p in ("skos:prefLabel", "dcterms:title", "rdfs:label")]
+        if any(labels):
+            return min(label for label in labels if label)
         if name.startswith("s:"):
             return self.sentence(name)
         return name
+
+    def _first(self, node: ox.NamedNode, predicate: str) -> str | None:
+        return next((str(v) for v in self.snapshot.of(node, predicate)), None)
+
+    def _english(self, node: ox.NamedNode) -> str | None:
+        for term in self.snapshot.terms(node, "skos:prefLabel"):
+            if isinstance(term, ox.Literal) and term.language == "en":
+                return term.value
+        return None
 
     def statement(self, name: str) -> Row:
         """All the values of a statement as one row, lists where several."""
@@ -100,10 +108,18 @@ class Words:
 
     def citation(self, name: str) -> Citation | None:
         """The citation of a statement, name, water or character; None if it has none."""
-        rows = self.snapshot.rows(beside(_Q, "citation"), x=ox.NamedNode(widen(name)))
-        if not rows:
-            return None
-        return cited(rows[0])
+        cites = self.snapshot.terms(ox.NamedNode(widen(name)), "op:citation")
+        rows = [self._citation_row(cite) for cite in cites]
+        return min(map(cited, rows), key=_rank) if rows else None
+
+    def _citation_row(self, cite: Any) -> Row:
+        row: Row = {}
+        for key, predicate in (("src", "dcterms:source"), ("basis", "op:basis"), _PAGE):
+            row |= {key: value for value in self.snapshot.of(cite, predicate)[:1]}
+        source = ox.NamedNode(widen(row["src"]))
+        for key in ("creator", "date", "publisher", "title"):
+            row |= {key: value for value in self.snapshot.of(source, f"dcterms:{key}")[:1]}
+        return row
 
     def reason(self, statement: str, triple: tuple[str, str, str] | None = None) -> Reason:
         """A statement as one line of why."""
@@ -117,6 +133,11 @@ class Words:
             page=found.page if found else None,
             triple=triple,
         )
+
+
+def _rank(citation: Citation) -> tuple[str, ...]:
+    """Of several citations what was read comes first."""
+    return (citation.basis, citation.iri or "", citation.page or "")
 
 
 def cited(row: Row) -> Citation:
@@ -184,7 +205,7 @@ def _range(words: Words, row: Row) -> str:
 
 
 def _limit(words: Words, row: Row) -> str:
-    places = some([words.label(p) for p in row["op:inside"]])
+    places = some([words.label(p) for p in row["op:inside"]], "places")
     return f"{words.label(row['op:about'][0])} is known only from {places}"
 
 
@@ -195,7 +216,7 @@ def _use(words: Words, row: Row) -> str:
     verb = told.get(kind, f"is {'an' if kind[0] in 'aeiou' else 'a'} {kind} name of")
     said = f"{words.label(row['op:name'][0])} {verb} {words.label(row['op:means'][0])}"
     if "op:where" in row:
-        said += f" in {some([words.label(p) for p in row['op:where']])}"
+        said += f" in {some([words.label(p) for p in row['op:where']], 'places')}"
     if "op:from" in row:
         said += f" from {row['op:from'][0]}"
     if "op:until" in row:
