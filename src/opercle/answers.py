@@ -27,7 +27,15 @@ class Reason(NamedTuple):
 
 
 class Answer(NamedTuple):
-    """The answer to one question; ``fields`` holds what is the question's own."""
+    """The answer to one question; ``fields`` holds what is the question's own.
+
+    >>> told = Answer({"name": "chub"}, "open", "It can mean two fishes.",
+    ...               fields={"bearers": [{"scientificName": "Kyphosus sectatrix", "where": []}]})
+    >>> told.to_dict()["outcome"]
+    'open'
+    >>> "<strong>It can mean two fishes.</strong>" in told._repr_html_()
+    True
+    """
 
     question: Mapping[str, Any]
     outcome: str
@@ -35,6 +43,7 @@ class Answer(NamedTuple):
     because: Sequence[Reason] = ()
     cautions: Sequence[str] = ()
     fields: Mapping[str, Any] = {}
+    drawing: Any = None  # called for an SVG text where the answer is shown
 
     def to_dict(self) -> dict[str, Any]:
         """The answer as one JSON-ready dictionary."""
@@ -46,6 +55,29 @@ class Answer(NamedTuple):
             "cautions": list(self.cautions),
             **self.fields,
         }
+
+    def to_pandas(self, table: str | None = None) -> Any:
+        """One table of the answer as a pandas DataFrame: ``names``, ``bearers`` or another.
+
+        Without ``table`` the main one. Raises UsageError where pandas or the table is missing.
+        """
+        from opercle import notebook
+
+        return notebook.frame("pandas", notebook.records(self.to_dict(), table))
+
+    def to_polars(self, table: str | None = None) -> Any:
+        """One table of the answer as a polars DataFrame, as ``to_pandas`` does."""
+        from opercle import notebook
+
+        return notebook.frame("polars", notebook.records(self.to_dict(), table))
+
+    def _repr_html_(self) -> str:
+        """The answer in a notebook: sentence, cautions, drawing, tables, why."""
+        from opercle import notebook
+
+        svg = self.fields.get("svg")
+        make = (lambda: svg) if isinstance(svg, str) else self.drawing
+        return notebook.html(self.to_dict(), notebook.drawn(make) if make else "")
 
 
 def some(words: Sequence[str], what: str, most: int = 6) -> str:

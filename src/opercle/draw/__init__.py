@@ -19,18 +19,24 @@ _COLOUR = "Markings are hints only: colour and pattern never decide, and colour 
 
 
 def ask(
-    desk: Desk, taxon: str, beside: str | None = None, kind: str = FISH, notes: bool = True
+    desk: Desk,
+    taxon: str,
+    beside: str | None = None,
+    kind: str = FISH,
+    notes: bool = True,
+    labels: bool = True,
 ) -> Answer:
     """Answer ``draw``: drawn, with ``svg``; open where a name means several.
 
-    ``notes`` False leaves out what a page around the picture tells itself. Raises UnknownError,
-    and UsageError where the kind is unknown, both names mean the same fish, or ``beside`` is
-    asked of a tree or map.
+    ``notes`` False leaves out what a page around the picture tells itself; ``labels`` False
+    leaves the fish alone in its frame, without heading and labels. Raises UnknownError, and
+    UsageError where the kind is unknown, both names mean the same fish, or ``beside`` is asked
+    of a tree or map, or of a fish without labels.
     """
     question: dict[str, Any] = {"taxon": " ".join(taxon.split()), "kind": kind}
     if beside is not None:
         question["beside"] = " ".join(beside.split())
-    _fits(kind, beside)
+    _fits(kind, beside, labels)
     taxa = []
     for written in (taxon, *([] if beside is None else [beside])):
         meant = subjects.meant(desk, written)
@@ -41,7 +47,7 @@ def ask(
         raise UsageError("Both names mean the same fish.", f"{taxon} and {beside}", "Name two.")
     taken = [c for w, t in zip((taxon, beside or ""), taxa, strict=False)
              for c in desk.passed_over(w, t)]  # fmt: skip
-    says, svg, reasons, missing, more = _picture(desk, taxa, kind, notes)
+    says, svg, reasons, missing, more = _picture(desk, taxa, kind, notes, labels)
     return Answer(
         question=question,
         outcome=DRAWN,
@@ -58,19 +64,21 @@ def ask(
     )
 
 
-def _fits(kind: str, beside: str | None) -> None:
+def _fits(kind: str, beside: str | None, labels: bool) -> None:
     if kind not in KINDS:
         raise UsageError(f"“{kind}” is no kind of drawing.", "draw", f"Use {', '.join(KINDS)}.")
     if beside is not None and kind != FISH:
         raise UsageError(
             f"A {kind} shows one taxon, not two.", "--beside", "Leave out --beside, or draw fishes."
         )
+    if not labels and (beside is not None or kind != FISH):
+        raise UsageError("Only one fish can be drawn without labels.", "labels", "Draw one fish.")
 
 
 _Picture = tuple[str, str, Sequence[Reason], Sequence[str], Sequence[str]]
 
 
-def _picture(desk: Desk, taxa: Sequence[str], kind: str, notes: bool) -> _Picture:
+def _picture(desk: Desk, taxa: Sequence[str], kind: str, notes: bool, labels: bool) -> _Picture:
     """What is said of the picture, the picture, its reasons, what is not known, cautions."""
     one = taxa[0]
     if kind == TREE:
@@ -86,7 +94,11 @@ def _picture(desk: Desk, taxa: Sequence[str], kind: str, notes: bool) -> _Pictur
     seen = [looks.of(desk, t) for t in taxa]
     reasons = list(dict.fromkeys(r for look in seen for r in look.reasons))
     cautions = desk.cautions(taxa)
-    if len(taxa) == 1:
+    if not labels:
+        from opercle.draw import bare
+
+        made = bare.draw(seen[0])
+    elif len(taxa) == 1:
         made = fish.draw(seen[0], cautions, notes)
     else:
         made = fish.beside(seen[0], seen[1], looks.differences(desk, *taxa), cautions, notes)

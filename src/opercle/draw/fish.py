@@ -42,7 +42,6 @@ _BRACKETS = {
 }
 _ROWS = 12
 """Differences told in the table; more are counted."""
-_BARE = ("How to read it", "Not known")
 _VARIES = 3
 """A state that varies so much is told below the picture, not beside it."""
 _DIGIT = 10.5
@@ -62,8 +61,7 @@ class Drawing(NamedTuple):
 def draw(looks: Looks, cautions: Sequence[str] = (), notes: bool = True) -> Drawing:
     """One fish with its counts labelled; ``cautions`` are told below it.
 
-    Without ``notes`` only how to read it and what is not known stand below, for a page that tells
-    the rest itself.
+    Without ``notes`` nothing stands below, for a page that tells it all itself.
     """
     shape = figure(looks)
     prefix = prefix_of(looks.name)
@@ -74,18 +72,19 @@ def draw(looks: Looks, cautions: Sequence[str] = (), notes: bool = True) -> Draw
     usual = [k for k in _USUAL if k not in looks.states or len(looks.states[k].states) < _VARIES]
     marks = {k: str(i) for i, k in enumerate(_shown(looks, shape, usual), 1)}
     foot, boxes, _ = _strip(svg, foot + 8, looks, shape, prefix, marks, frozenset())
-    page.rule(svg, foot + 8)
-    blocks = [
-        ("How to read it", [told.KEY]),
-        ("Drawn", shown),
-        ("Not known", missing),
-        ("Outline", [told.outline(shape)]),
-        ("Markings", [told.markings(looks)]),
-        ("Take care", [" ".join(cautions)] if cautions else []),
-        ("Rests on", [told.rests([looks])]),
-    ]
-    foot = page.notes(svg, foot + 16, [b for b in blocks if notes or b[0] in _BARE])
-    page.finish(svg, foot + 14)
+    if notes:
+        page.rule(svg, foot + 8)
+        blocks = [
+            ("How to read it", [told.KEY]),
+            ("Drawn", shown),
+            ("Not known", missing),
+            ("Outline", [told.outline(shape)]),
+            ("Markings", [told.markings(looks)]),
+            ("Take care", [" ".join(cautions)] if cautions else []),
+            ("Rests on", [told.rests([looks])]),
+        ]
+        foot = page.notes(svg, foot + 16, blocks) + 14
+    page.finish(svg, foot)
     says = f"Drew {told.subject(looks)} on the plan “{shape.plan.key}”."
     return Drawing(written(svg), says, tuple(missing), tuple(boxes))
 
@@ -109,7 +108,7 @@ def _shown(looks: Looks, shape: Figure, keys: Sequence[str]) -> list[str]:
 
 
 Boxes = list[tuple[float, float, float, float]]
-_OVER = 26.0
+OVER = 26.0
 """From fin tips to the bracket beyond the digits."""
 
 
@@ -135,7 +134,7 @@ def _strip(
             group, f"M{x:.1f} {shape.top(x):.1f}V{shape.bottom(x):.1f}", stroke=ACCENT,
             stroke_width="1.8", stroke_dasharray="7 4",
         )  # fmt: skip
-    boxes: Boxes = list(_digits(group, shape, strong, left, axis))
+    boxes: Boxes = list(digits(group, shape, strong, left, axis))
     for key in brackets:
         start, end, y, up = _bracket_line(shape, key)
         page.bracket(svg, start + left, end + left, y + axis, up)
@@ -230,11 +229,11 @@ def _bracket_line(shape: Figure, key: str) -> tuple[float, float, float, bool]:
     behind = _follower(shape, key)
     if behind is not None:
         ys.append(behind.tip[1])
-    y = min(ys) - _OVER if above else max(ys) + _OVER
+    y = min(ys) - OVER if above else max(ys) + OVER
     return min(xs) - 4, max(xs) + 4, y, above
 
 
-def _digits(
+def digits(
     group: Element, shape: Figure, strong: frozenset[str], left: float, axis: float
 ) -> Boxes:
     """Numbers at the tips: every spine where there is room, soft rays where they decide."""
@@ -307,7 +306,10 @@ def beside(
     cautions: Sequence[str] = (),
     notes: bool = True,
 ) -> Drawing:
-    """Two fishes under each other, the characters that tell them apart numbered in both."""
+    """Two fishes under each other, the characters that tell them apart numbered in both.
+
+    Without ``notes`` nothing stands below, not even the table of what tells them apart.
+    """
     shapes = [figure(one, _SHORT), figure(two, _SHORT)]
     prefix = prefix_of(one.name, "beside", two.name)
     title = f"{told.subject(one)} beside {told.subject(two)}"
@@ -333,8 +335,11 @@ def beside(
         shown = {k: marks[k] for k in on_picture}
         foot, more, _ = _strip(svg, foot + 6, looks, shape, own, shown, strong)
         boxes += more
-    foot = _apart(svg, foot + 10, one, two, parted, marks, on_picture)
     missing = [m for lo, sh in zip((one, two), shapes, strict=True) for m in _missing(lo, sh)]
+    if not notes:
+        page.finish(svg, foot)
+        return Drawing(written(svg), f"Drew {title}.", tuple(missing), tuple(boxes))
+    foot = _apart(svg, foot + 10, one, two, parted, marks, on_picture)
     blocks = [
         ("How to read it", [f"{told.KEY} Rust-coloured, thick and numbered: tells them apart."]),
         ("Not known", missing),
@@ -344,7 +349,7 @@ def beside(
         ("Take care", [" ".join(cautions)] if cautions else []),
         ("Rests on", [told.rests([one, two])]),
     ]  # fmt: skip
-    foot = page.notes(svg, foot + 8, [b for b in blocks if notes or b[0] in _BARE])
+    foot = page.notes(svg, foot + 8, blocks)
     page.finish(svg, foot + 14)
     return Drawing(written(svg), f"Drew {title}.", tuple(missing), tuple(boxes))
 

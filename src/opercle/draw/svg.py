@@ -5,7 +5,7 @@ Refuses to know: what is drawn.
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from xml.etree import ElementTree as ET
 
 from opercle.draw.style import FAMILY, INK
@@ -13,6 +13,7 @@ from opercle.draw.style import FAMILY, INK
 Element = ET.Element
 _SPACE = "http://www.w3.org/2000/svg"
 _NAMES: dict[str, str] = {}
+_SPECIAL = re.compile(r'[&<>"\r\n\t]')
 
 
 def root(wide: float, high: float, prefix: str, title: str, desc: str) -> Element:
@@ -66,8 +67,43 @@ def text(
 
 
 def written(svg: Element) -> str:
-    """The picture as text, with a line end."""
-    return ET.tostring(svg, encoding="unicode") + "\n"
+    """The picture as text, with a line end.
+
+    Written here and not by ElementTree, which first gathers namespaces: these pictures have one,
+    and the text is the same.
+    """
+    parts: list[str] = []
+    _write(svg, parts.append)
+    parts.append("\n")
+    return "".join(parts)
+
+
+def _write(node: Element, put: Callable[[str], None]) -> None:
+    tag = node.tag
+    put(f"<{tag}")
+    for name, value in node.items():
+        put(f' {name}="{_escaped(value)}"' if _SPECIAL.search(value) else f' {name}="{value}"')
+    if not node.text and not len(node):
+        put(" />")
+        return
+    put(">")
+    if node.text:
+        put(_plain(node.text))
+    for child in node:
+        _write(child, put)
+        if child.tail:
+            put(_plain(child.tail))
+    put(f"</{tag}>")
+
+
+def _plain(text: str) -> str:
+    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+
+
+def _escaped(value: str) -> str:
+    """An attribute's value, as ElementTree writes it."""
+    said = _plain(value).replace('"', "&quot;")
+    return said.replace("\r", "&#13;").replace("\n", "&#10;").replace("\t", "&#09;")
 
 
 def prefix_of(*names: str) -> str:

@@ -63,16 +63,17 @@ def _told(answer: Answer, out: str | None) -> None:
         print(f"written: {out}")
 
 
-def write(path: str, said: str) -> None:
-    """Write a text file whole: beside it first, then in its place. Raises FileError."""
+def write(path: str, said: str | bytes, what: str = "picture") -> None:
+    """Write a file whole: beside it first, then in its place; ``what`` it is. Raises FileError."""
+    data = said.encode("utf-8") if isinstance(said, str) else said
     folder = os.path.dirname(path) or "."
     try:
         import tempfile
 
         handle, beside = tempfile.mkstemp(dir=folder, prefix=".draw-")
         try:
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                file.write(said)
+            with os.fdopen(handle, "wb") as file:
+                file.write(data)
                 file.flush()
                 os.fsync(file.fileno())
             mask = os.umask(0)
@@ -84,5 +85,5 @@ def write(path: str, said: str) -> None:
             raise
     except OSError as error:
         raise FileError(
-            f"The picture cannot be written: {error.strerror}", path, "Name a folder that is there."
+            f"The {what} cannot be written: {error.strerror}", path, "Name a folder that is there."
         ) from None

@@ -1,4 +1,4 @@
-"""The educator's commands: account, compare, identify, key.
+"""The educator's commands: account, compare, identify, key, handout.
 
 Knows: their arguments and which rendering goes where.
 Refuses to know: any answer, and how a sheet looks.
@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING
 
 from opercle.answers import Answer
 from opercle.errors import FileError
+from opercle.faces import handout
 
 if TYPE_CHECKING:
     from opercle.knowledge import Knowledge
 
-COMMANDS = ("account", "compare", "identify", "key")
+COMMANDS = ("account", "compare", "identify", "key", "handout")
 FORMS = ("text", "md", "html", "json")
 
 Add = Callable[[str, str, str], argparse.ArgumentParser]
@@ -41,11 +42,16 @@ def arguments(add: Add) -> None:
     identify.add_argument("--water", metavar="W", help="river, lake or sea")
     identify.add_argument("--state", metavar="S", help="state, province or country")
     identify.add_argument("--within", metavar="TAXON", help="seek only in this group")
+    identify.add_argument(
+        "--logic", action="store_true", help="show beside the rules' reasons those of HermiT"
+    )
 
     key = add("key", "a dichotomous key for a group", "key Lepomis --water 'Lake Erie' --to html")
     key.add_argument("taxon", nargs="+", metavar="TAXON")
     key.add_argument("--water", metavar="W", help="only the fishes known from this water")
     _forms(key)
+
+    handout.arguments(add)
 
 
 def _forms(sub: argparse.ArgumentParser) -> None:
@@ -57,6 +63,8 @@ def run(know: "Knowledge", args: argparse.Namespace) -> int:
     """Answer one of the commands and show it; returns the exit status."""
     if args.command == "identify":
         return _identify(know, args)
+    if args.command == "handout":
+        return handout.run(know, args)
     answer = _ask(know, args)
     form = "json" if args.json else args.to
     if form == "text" and args.out is None:
@@ -79,7 +87,7 @@ def _identify(know: "Knowledge", args: argparse.Namespace) -> int:
         from opercle.faces import asking
 
         return asking.run(know, **places)
-    answer = know.identify(args.observations, **places)
+    answer = know.identify(args.observations, logic=args.logic, **places)
     if args.json:
         print(json.dumps(answer.to_dict(), ensure_ascii=False))
         return 0

@@ -7,6 +7,7 @@ Refuses to know: what an account is made of.
 from collections.abc import Iterable
 from typing import Any, NamedTuple
 
+from opercle.answers import Reason
 from opercle.questions.desk import Desk, node
 from opercle.store import Row
 
@@ -68,6 +69,19 @@ class Bibliography:
                 }
             )
         return self._numbers[iri]
+
+    def by_reason(self, reason: Reason) -> int | None:
+        """The number of the source that a line of why names; None where it names none."""
+        if reason.source is None or reason.basis not in ("read", "recalled"):
+            return None
+        same = next((e for e in self._entries if e["source"] == reason.source), None)
+        number = int(same["number"]) if same else self._number(reason.source, reason.source, None)
+        entry = self._entries[number - 1]
+        if reason.page and reason.page not in entry["pages"]:
+            entry["pages"].append(reason.page)
+        if reason.basis not in entry["basis"]:
+            entry["basis"].append(reason.basis)
+        return number
 
     def sources(self) -> list[dict[str, Any]]:
         """The numbered list."""

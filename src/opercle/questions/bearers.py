@@ -8,16 +8,22 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from opercle.answers import some
-from opercle.questions.desk import Desk, node
+from opercle.questions.authorities import Authorities, Authority, scientific
+from opercle.questions.desk import Desk, Found, node
 from opercle.questions.places import APART, HOLDS, TOUCHES, WITHIN, Places
 from opercle.store import Row
 
-SAID_THERE, OPEN, LIVES_THERE, ELSEWHERE, OUT = 0, 1, 2, 3, 4
-"""How a use stands to a place: said there; not told; said elsewhere of a fish that lives there;
-said elsewhere; ruled out."""
+SAID_THERE, OPEN, PLACELESS, LIVES_THERE, ASTRAY, ELSEWHERE, OUT = range(7)
+"""How a use stands to a place: said there; not told; a nickname said of no place in particular, of
+a fish that lives there; said elsewhere of a fish that lives there; a nickname said of no place in
+particular, of a fish that is not known there; said elsewhere; ruled out."""
+
+_NICKNAMES = ("op:regional", "op:market", "op:old", "op:misapplied")
 
 _ANYWHERE = ("op:standard", "op:scientific", "op:synonym")
 """Kinds of name that are used wherever the fish lives; a nickname without a place may not be."""
+
+_MOST_KEPT = 100_000
 
 
 class Bearer(NamedTuple):
@@ -68,30 +74,71 @@ def told(desk: Desk, bearer: Bearer) -> dict[str, Any]:
 
 
 class Judge:
-    """Weighs bearers by place and year."""
+    """Weighs bearers by place, year, and the authority that a record follows.
 
-    def __init__(self, desk: Desk, asked: Sequence[str], year: int | None) -> None:
+    ``inland`` says that the fish was taken in fresh water.
+    """
+
+    def __init__(
+        self,
+        desk: Desk,
+        asked: Sequence[str],
+        year: int | None,
+        authority: Authority | None = None,
+        inland: bool = False,
+    ) -> None:
         self.desk = desk
+        self.authorities = Authorities(desk)
+        self.authority, self.inland = authority, inland
         self.places = Places(desk)
         self.asked = list(asked)
         self.year = year
+        self._known_there: dict[tuple[str, str], tuple[str | None, str | None, str | None]] = {}
         self._ranges: dict[str, list[Row]] = {}
         self._limits: dict[str, dict[str, list[str]]] = {}
 
+    def bearers(self, found: Found) -> list[Bearer]:
+        """The uses of a name that was found, with their places."""
+        return bearers(self.desk, found.uses)
+
+    def weighed(self, found: Sequence[Bearer]) -> list[Bearer]:
+        """All bearers of one name, those first ruled out that the authority cannot mean."""
+        if self.authority is None:
+            return [self.weigh(b) for b in found]
+        aside = self.authorities.set_aside(self.authority, [b.use for b in found])
+        return [
+            b._replace(standing=OUT, says=aside[b.use["use"]], by="authority")
+            if b.use["use"] in aside
+            else self.weigh(b)
+            for b in found
+        ]
+
     def weigh(self, bearer: Bearer) -> Bearer:
         """The bearer with its standing and the reason for it."""
-        late = self._too_early(bearer)
+        late = "" if self._follows(bearer) else self._too_early(bearer)
         if late:
             return bearer._replace(standing=OUT, says=late, by="year", statement=bearer.use["use"])
         standing, says, by, statement = OPEN, "", "", None
+        if self.inland and self.only_in_the_sea(bearer.taxon):
+            standing, says, by = ELSEWHERE, "it is known only from the sea", "coast"
         for place in self.asked:
             one = self._in_place(bearer, place)
             if one[0] == OUT:
                 return bearer._replace(standing=OUT, says=one[1], by=_kind(place), statement=one[2])
-            if one[0] in (ELSEWHERE, LIVES_THERE) or (one[0] == SAID_THERE and standing == OPEN):
+            if max(standing, PLACELESS) <= one[0] or (one[0] == SAID_THERE and standing == OPEN):
                 standing, says, statement = one
                 by = _kind(place)
         return bearer._replace(standing=standing, says=says, by=by, statement=statement)
+
+    def _follows(self, bearer: Bearer) -> bool:
+        """True if the record's authority, not its year, tells what the name means."""
+        known = self.authority is not None and self.authority.year is not None
+        return known and scientific(bearer.use)
+
+    def only_in_the_sea(self, taxon: str) -> bool:
+        """True if ranges are stated and every one is a sea."""
+        held = [r for r in self.ranges(taxon) if r["presence"] in ("op:native", "op:introduced")]
+        return bool(held) and all(self.places.is_sea(str(r["where"])) for r in held)
 
     def _too_early(self, bearer: Bearer) -> str:
         if self.year is None:
@@ -109,18 +156,33 @@ class Judge:
 
     def _in_place(self, bearer: Bearer, place: str) -> tuple[int, str, str | None]:
         there = self.desk.label(place)
-        absent = self._absent(bearer.taxon, place)
+        absent, beyond, lives = self._there(bearer.taxon, place)
         if absent:
             return OUT, f"not in {there}: a source says it is absent", absent
-        beyond = self._beyond_limits(bearer.taxon, place)
         if beyond:
             return OUT, f"not in {there}: known only from elsewhere", beyond
-        lives = self._lives(bearer.taxon, place)
         if bearer.where:
             return self._where_said(bearer, place, lives)
         if lives and bearer.use["kind"] in _ANYWHERE:
             return SAID_THERE, f"it lives in {there}", lives
+        if bearer.use["kind"] in _NICKNAMES:
+            says = "the name is recorded for it without a place"
+            if lives:
+                return PLACELESS, says, lives
+            return ASTRAY, f"{says}, and it is not known from {there}", bearer.use["use"]
         return OPEN, "", lives
+
+    def _there(self, taxon: str, place: str) -> tuple[str | None, str | None, str | None]:
+        """The statements that keep the taxon out of a place, confine it elsewhere, put it there."""
+        if (taxon, place) not in self._known_there:
+            if len(self._known_there) >= _MOST_KEPT:
+                self._known_there.clear()
+            self._known_there[taxon, place] = (
+                self._absent(taxon, place),
+                self._beyond_limits(taxon, place),
+                self._lives(taxon, place),
+            )
+        return self._known_there[taxon, place]
 
     def _where_said(
         self, bearer: Bearer, place: str, lives: str | None
@@ -144,7 +206,10 @@ class Judge:
         return self._ranges[taxon]
 
     def _absent(self, taxon: str, place: str) -> str | None:
-        here = [r for r in self.ranges(taxon) if self.places.relation(place, r["where"]) == WITHIN]
+        ranges = self.ranges(taxon)
+        if not any(r["presence"] == "op:absent" for r in ranges):
+            return None
+        here = [r for r in ranges if self.places.relation(place, r["where"]) == WITHIN]
         if any(r["presence"] in ("op:native", "op:introduced", "op:disputed") for r in here):
             return None
         return next((r["s"] for r in here if r["presence"] == "op:absent"), None)

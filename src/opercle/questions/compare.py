@@ -11,16 +11,16 @@ from typing import Any, NamedTuple
 
 from opercle import reading
 from opercle.answers import Answer, Reason, listed
+from opercle.counts import CountRange
 from opercle.errors import UnknownError, UsageError
 from opercle.questions import subjects
 from opercle.questions.account_facts import Bibliography
 from opercle.questions.desk import Desk, key_of, node
 from opercle.questions.features import Feature, features
 from opercle.questions.values import (
-    AGREES,
     DECIDES,
     LEANS,
-    SILENT,
+    VERDICTS,
     Character,
     Value,
     Values,
@@ -31,7 +31,6 @@ COMPARED = "compared"
 _LEAST, _MOST = 2, 6
 _TOLD = 3
 _LINKS = {"and", "or", "vs", "vs.", "with", "versus", ","}
-_ORDER = (DECIDES, LEANS, AGREES, SILENT)
 
 
 class Compared(NamedTuple):
@@ -50,7 +49,7 @@ class Compared(NamedTuple):
 
 def ask(desk: Desk, names: Sequence[str]) -> Answer:
     """Answer ``compare``. Raises UnknownError, UsageError unless two to six fishes are named."""
-    written = _split(desk, names)
+    written = split(desk, names)
     question: dict[str, Any] = {"taxa": written}
     if not _LEAST <= len(written) <= _MOST:
         raise UsageError(
@@ -70,7 +69,7 @@ def ask(desk: Desk, names: Sequence[str]) -> Answer:
     return _answer(desk, question, written, taxa)
 
 
-def _split(desk: Desk, names: Sequence[str]) -> list[str]:
+def split(desk: Desk, names: Sequence[str]) -> list[str]:
     """The names as given or, where all came unquoted, cut where the longest known names end."""
     words = [n for n in names if n.lower().strip() not in _LINKS]
     parts = [p.strip() for name in words for p in name.split(",") if p.strip()]
@@ -107,16 +106,15 @@ def _answer(desk: Desk, question: dict[str, Any], written: list[str], taxa: list
     values = Values(desk)
     books = Bibliography(desk)
     rows = compared(values, taxa)
-    contrasts = _contrasts(desk, taxa)
     taken = [c for n, t in zip(written, taxa, strict=True) for c in desk.passed_over(n, t)]
     how = features(desk, values)
-    told = [_row(desk, books, values, how, taxa, r) for r in rows]
-    said = [_contrast(desk, books, c) for c in contrasts]
+    told = [row_told(desk, books, values, how, taxa, r) for r in rows]
+    said = contrasts(desk, books, taxa)
     return Answer(
         question=question,
         outcome=COMPARED,
-        answer=_sentence(desk, values, taxa, rows, contrasts),
-        because=_because(desk, values, taxa, rows, contrasts),
+        answer=sentence(desk, values, taxa, rows, said),
+        because=_because(desk, values, taxa, rows, said),
         cautions=taken + _cautions(desk, taxa, rows) + desk.cautions(taxa),
         fields={
             "taxa": [subjects.brief(desk, t) for t in taxa],
@@ -139,7 +137,7 @@ def compared(values: Values, taxa: Sequence[str]) -> list[Compared]:
             (i, j, values.verdict(key, None, mine[i], mine[j]))
             for i, j in combinations(range(len(taxa)), 2)
         )
-        verdict = min((p[2] for p in pairs), key=_ORDER.index)
+        verdict = min((p[2] for p in pairs), key=VERDICTS.index)
         rows.append(Compared(character, mine, verdict, pairs))
     return sorted(rows, key=_first)
 
@@ -149,15 +147,31 @@ def _first(row: Compared) -> tuple[Any, ...]:
     if row.tells:
         return (
             0,
-            _ORDER.index(row.verdict),
+            VERDICTS.index(row.verdict),
             *by_use(row.character)[:2],
             -parted,
+            _shared(row),
             row.character.order,
         )
-    return (1, _ORDER.index(row.verdict), *by_use(row.character))
+    return (1, VERDICTS.index(row.verdict), *by_use(row.character))
 
 
-def _row(
+def _shared(row: Compared) -> float:
+    """How much of their ranges two fishes share, 0 to 1: the less, the better a leaning tells."""
+    ranges = [v.range for v in row.values if v and v.range is not None and v.range.most is not None]
+    if len(row.values) != _LEAST or len(ranges) != _LEAST:
+        return 0.0
+    one, two = ranges
+    low, high = max(one.least, two.least), min(_most(one), _most(two))
+    whole = max(_most(one), _most(two)) - min(one.least, two.least) + 1
+    return max(0.0, high - low + 1) / whole
+
+
+def _most(reach: CountRange) -> float:
+    return reach.least if reach.most is None else reach.most
+
+
+def row_told(
     desk: Desk,
     books: Bibliography,
     values: Values,
@@ -165,6 +179,7 @@ def _row(
     taxa: Sequence[str],
     row: Compared,
 ) -> dict[str, Any]:
+    """A row as the answer writes it: a cell a taxon with its state, whose it is, and sources."""
     cells = [_cell(desk, books, values, t, v) for t, v in zip(taxa, row.values, strict=True)]
     names = [str(desk.about(t).get("name", t)) for t in taxa]
     return {
@@ -206,7 +221,7 @@ def _basis(cited: Sequence[dict[str, Any]]) -> str | None:
     return "read" if any(c["basis"] == "read" for c in cited) else "recalled"
 
 
-def _contrasts(desk: Desk, taxa: Sequence[str]) -> list[dict[str, Any]]:
+def contrasts(desk: Desk, books: Bibliography, taxa: Sequence[str]) -> list[dict[str, Any]]:
     """What sources say of telling any two of them, or the groups they stand in, apart."""
     found: dict[str, dict[str, Any]] = {}
     for one, two in combinations(taxa, 2):
@@ -217,7 +232,7 @@ def _contrasts(desk: Desk, taxa: Sequence[str]) -> list[dict[str, Any]]:
             for row in desk.query("told_apart", t=node(mine)):
                 if row["other"] in theirs:
                     found.setdefault(row["s"], row)
-    return list(found.values())
+    return [_contrast(desk, books, row) for row in found.values()]
 
 
 def _contrast(desk: Desk, books: Bibliography, row: dict[str, Any]) -> dict[str, Any]:
@@ -230,17 +245,18 @@ def _contrast(desk: Desk, books: Bibliography, row: dict[str, Any]) -> dict[str,
     }
 
 
-def _sentence(
+def sentence(
     desk: Desk,
     values: Values,
     taxa: Sequence[str],
     rows: Sequence[Compared],
-    contrasts: Sequence[dict[str, Any]],
+    said: Sequence[dict[str, Any]],
 ) -> str:
+    """What tells the fishes apart, in a sentence or two; ``said`` are the contrasts of sources."""
     names = listed([_short(desk, t) for t in taxa])
     deciding = [r for r in rows if r.verdict == DECIDES]
     leaning = [r.character.label for r in rows if r.verdict == LEANS]
-    alone = [c for c in contrasts if c["alone"]]
+    alone = [c for c in said if c["by_water_alone"]]
     if deciding:
         first = [_deciding(values, r) for r in deciding[:_TOLD]]
         told = f"{names} are told apart by {listed(first)}"
@@ -252,7 +268,7 @@ def _sentence(
         told = f"No dependable character known here parts {names}"
         told += f"; {listed(leaning[:_TOLD])} only lean that way" if leaning else ""
     if alone:
-        told += f". A source says the water tells: {alone[0]['text'].rstrip('.')}"
+        told += f". A source says the water tells: {alone[0]['says'].rstrip('.')}"
     return subjects.upper(told) + "."
 
 
@@ -281,9 +297,9 @@ def _because(
     values: Values,
     taxa: Sequence[str],
     rows: Sequence[Compared],
-    contrasts: Sequence[dict[str, Any]],
+    said: Sequence[dict[str, Any]],
 ) -> list[Reason]:
-    lines = [desk.words.reason(c["s"]) for c in contrasts]
+    lines = [desk.words.reason(c["statement"]) for c in said]
     for row in rows:
         if not row.tells:
             continue

@@ -18,6 +18,8 @@ _NOT_SEEN = {"not seen", "unseen", "unknown", "?", "not known", "cannot see", "s
 _ROMAN = {"i": 1, "v": 5, "x": 10, "l": 50, "c": 100}
 _NUMBER = r"\d+(?:\.\d+)?"
 _RANGE = re.compile(rf"^({_NUMBER})(?:\s*-\s*({_NUMBER})|\s*(\+|or more))?\s*(%)?$")
+_LONGEST = 40
+"""No count or share is written with more signs."""
 _MOST_RATIO = 3.0
 _ERROR = 0.05
 """A proportion is measured to about a twentieth of itself (common practice, no source)."""
@@ -147,7 +149,7 @@ def _number(feature: Feature, value: str, largest: float | None) -> CountRange:
             "Give a number from 0 up, or not-seen.",
         )
     match = _RANGE.match(text)
-    if match is None:
+    if match is None or len(text) > _LONGEST:
         raise UsageError(
             f"{feature.character.label}: “{value[:40]}” is not a number.",
             f"{feature.key}={value[:40]}",

@@ -226,10 +226,10 @@ def _cautions(
         names = listed([desk.label(t) for t in without])
         told.append(f"Not in the key, since no character is known of them here: {names}.")
     if by_group:
-        names = some([desk.label(t) for t in by_group], 8).replace("more places", "more")
+        names = some([desk.label(t) for t in by_group], "fishes", 8)
         told.append(f"Only the characters of their group are known here for {names}.")
     crossed = [c.taxon for c in crosses(desk) if set(c.parents) <= set(here)]
     if crossed:
-        names = some([desk.label(t) for t in crossed], 6).replace("more places", "more")
+        names = some([desk.label(t) for t in crossed], "crosses")
         told.append(f"Hybrids do not key out; known of these fishes: {names}.")
     return told + desk.cautions([group])

@@ -9,13 +9,16 @@ from collections.abc import Mapping, Sequence
 from opercle.answers import Answer
 from opercle.logic import SECONDS, Axiom, Group, Theory, judge, justify
 from opercle.questions.desk import Desk
-from opercle.questions.values import Value, Values
+from opercle.questions.values import Value, Values, widened
 
 _TOLD = 3
 
 
 def axioms(values: Values, of: Mapping[str, Value]) -> tuple[Axiom, ...]:
-    """The axioms of a taxon's settled values: the hull of its sources, firm values alone."""
+    """The axioms of a taxon's settled values: the hull of its sources, firm values alone.
+
+    A state that says less than others stands for all that it may be.
+    """
     found = []
     for key, value in of.items():
         if values.characters[key].trust != "dependable" or not value.firm:
@@ -24,7 +27,7 @@ def axioms(values: Values, of: Mapping[str, Value]) -> tuple[Axiom, ...]:
             if _whole(value):
                 found.append(Axiom(key, value.range.least, value.range.most))
         else:
-            found.append(Axiom(key, states=tuple(sorted(value.states))))
+            found.append(Axiom(key, states=tuple(sorted(widened(value.states)))))
     return tuple(found)
 
 

@@ -275,3 +275,8 @@ def _presence(desk: Desk, where: str, presence: str) -> Presence:
     holds = tuple(r["x"] for r in desk.query("inside_water", w=node(where)))
     kind = str(desk.words.statement(where).get("op:waterKind", ["water"])[0])
     return Presence(where, desk.label(where), kind, presence, reach, holds)
+
+
+def water(desk: Desk, where: str) -> Presence:
+    """A water or place as it lies: its label, what it reaches, and what it holds."""
+    return _presence(desk, where, "")

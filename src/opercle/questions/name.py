@@ -8,20 +8,25 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from opercle.answers import Answer, Reason, listed
+from opercle.errors import UsageError
+from opercle.questions.authorities import Authorities, Authority
 from opercle.questions.bearers import (
+    ASTRAY,
     ELSEWHERE,
     LIVES_THERE,
     OUT,
+    PLACELESS,
     SAID_THERE,
     Bearer,
     Judge,
-    bearers,
     told,
 )
 from opercle.questions.desk import Desk, Found, year_of
+from opercle.questions.places import Places
 from opercle.questions.values import DECIDES, Values, by_use
 
 _MOST_ASKED = 4
+_SETTLING = ("water", "state", "coast", "year", "authority")
 
 
 class Settled(NamedTuple):
@@ -39,10 +44,16 @@ def ask(
     water: str | None = None,
     state: str | None = None,
     year: str | int | None = None,
+    according_to: str | None = None,
+    coast: str | None = None,
 ) -> Answer:
-    """Answer ``name``: settled or open. Raises UnknownError, UsageError."""
+    """Answer ``name``: settled or open. Raises UnknownError, UsageError.
+
+    ``according_to`` is the work whose names the record follows; ``coast`` is coast or inland.
+    """
     when = year_of(year)
     question = {"name": " ".join(name.split()), "water": water, "state": state, "year": when}
+    question |= {k: v for k, v in (("according_to", according_to), ("coast", coast)) if v}
     found = desk.find(name)
     places = []
     for written, look in ((water, desk.water), (state, desk.state)):
@@ -52,14 +63,37 @@ def ask(
         if len(meant) > 1:
             return _which_water(desk, question, written, meant)
         places += meant
-    judge = Judge(desk, places, when)
+    authority = _authority(desk, according_to)
+    inland, sea = _coast(desk, coast, places)
+    judge = Judge(desk, [*sea, *places], when, authority, inland)
     settled = settle(desk, judge, found)
     return _answer(desk, question, found, settled, judge)
 
 
+def _authority(desk: Desk, written: str | None) -> Authority | None:
+    """The work that a record follows. UsageError where nothing is known of it, not even a year."""
+    found = Authorities(desk).read(written or "")
+    if found is not None and not found.known:
+        raise UsageError(
+            f"No work or names list “{found.written}” is known.",
+            "--according-to",
+            "Give its author and year, such as “Page et al. 2013”, or a list, such as afs-2023.",
+        )
+    return found
+
+
+def _coast(desk: Desk, coast: str | None, places: Sequence[str]) -> tuple[bool, list[str]]:
+    """Whether the fish was taken inland, and the sea where it was taken on a coast."""
+    if coast not in (None, "coast", "inland"):
+        raise UsageError(f"“{coast}” is neither coast nor inland.", "--coast", "Write one of them.")
+    sea = Places(desk).coast(places) if coast == "coast" else None
+    held = [p for p in places if p.startswith("w:")]
+    return coast == "inland", [sea] if sea and not held else []
+
+
 def settle(desk: Desk, judge: Judge, found: Found) -> Settled:
     """Weigh every use of the name and see what is left."""
-    weighed = [judge.weigh(b) for b in bearers(desk, found.uses)]
+    weighed = judge.weighed(judge.bearers(found))
     out = [b for b in weighed if b.standing == OUT]
     pool = [b for b in weighed if b.standing != OUT]
     weaker = _weaker(pool)
@@ -72,7 +106,7 @@ def settle(desk: Desk, judge: Judge, found: Found) -> Settled:
     narrowed = desk.narrow(sorted(left_taxa), [b.use for b in pool])
     group = narrowed[0] if len(narrowed) == 1 and len(left_taxa) > 1 else None
     by = ["spelling"] if found.read_as else []
-    by += [k for k in ("water", "state", "year") if any(b.by == k for b in aside)]
+    by += [k for k in _SETTLING if any(b.by == k for b in aside)]
     by += ["rank"] if group else []
     return Settled(_one_each(pool), _one_each(aside), by or ["name"], group)
 
@@ -81,8 +115,8 @@ def _weaker(pool: Sequence[Bearer]) -> tuple[int, ...]:
     """The standings that yield to a use recorded there, and further to a standard name there."""
     said = [b for b in pool if b.standing == SAID_THERE]
     if any(b.use["kind"] in ("op:standard", "op:scientific") for b in said):
-        return (ELSEWHERE, LIVES_THERE)
-    return (ELSEWHERE,) if said else ()
+        return (ELSEWHERE, ASTRAY, LIVES_THERE, PLACELESS)
+    return (ELSEWHERE, ASTRAY) if said else ()
 
 
 def _one_each(pool: Sequence[Bearer]) -> list[Bearer]:

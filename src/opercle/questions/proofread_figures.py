@@ -7,12 +7,19 @@ near it, where nothing is known, and where a size is not said to be the largest.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from opercle.counts import CountRange
 from opercle.questions import units
 from opercle.questions.desk import node
-from opercle.questions.proofread_scene import NOT_JUDGED, Finding, Scene, Shop, Subject
+from opercle.questions.proofread_scene import (
+    NOT_JUDGED,
+    Finding,
+    Scene,
+    Sentence,
+    Shop,
+    Subject,
+)
 from opercle.questions.proofread_text import word_set
 from opercle.questions.values import Value
 
@@ -62,9 +69,15 @@ _PATTERNS = tuple(
         rf"{_OTHER}{_IS}{_RANGE}{_STOPS}(?!\s*in(?:ch|\s+long))",
     )
 )
+_FIGURES = re.compile(r"(?<![\w.–-])[\dIVX]")
+_NUMBERS = frozenset((*_WORDS, *_TENS, "no"))
+_FINS = frozenset(("anal", "dorsal", "pelvic", "pectoral"))
+_ROWS = word_set("pored lateral scales gill vertebrae barbels whiskers branchiostegal")
+_SPINY = word_set("spine spines ray rays")
+_BY_FIN = ((_PATTERNS[0], True), (_PATTERNS[1], True), (_PATTERNS[2], False), (_PATTERNS[3], False))
+_BY_ROW = ((_PATTERNS[4], True), (_PATTERNS[5], False))
+"""Patterns for fins, and for scales, rakers and the like; True where one begins with its number."""
 _SPLIT = re.compile(r"\s*(?:[–—]|(?<!ty)-|-(?=\d)|\bto\b|\bor\b)\s*", re.I)
-_FINS = ("anal", "dorsal", "pelvic", "pectoral")
-_ROWS = ("scales", "raker", "vertebrae", "barbels", "whiskers", "branchiostegal")
 _FORMULA = re.compile(
     r"\b(?P<fin>dorsal|anal|D|A)(?:\s+fin)?s?[.:]?\s*(?P<sp>[IVX]{1,5}(?:\s?[-–]\s?[IVX]{1,5})?)"
     r"\s*[,+]\s*(?P<ry>\d{1,2}(?:\s?[-–]\s?\d{1,2})?)"
@@ -108,12 +121,12 @@ _ROOM = 1.15
 def counts(shop: Shop, scene: Scene, at: int) -> Iterator[Finding]:
     """The counts told in the sentence at a place that contradict what is known."""
     here = scene.sentence(at)
+    numbers = _numbers(scene, here)
+    if not numbers:
+        return
     seen: set[int] = set()
-    low = scene.page.low
-    fins = any(low.find(f, here.start, here.end) >= 0 for f in _FINS)
-    rows = any(low.find(f, here.start, here.end) >= 0 for f in _ROWS)
-    for pattern in (_PATTERNS[:4] if fins else ()) + (_PATTERNS[4:] if rows else ()):
-        for match in pattern.finditer(scene.text, here.start, here.end):
+    for pattern, places in _ways(scene.told(here), numbers):
+        for match in _matches(pattern, scene, places, here.end):
             if match.start("n") in seen:
                 continue
             seen.add(match.start("n"))
@@ -131,6 +144,42 @@ def counts(shop: Shop, scene: Scene, at: int) -> Iterator[Finding]:
                 yield from _count(
                     shop, scene, match.span(group), match[group], f"{fin}-{kind}", claim
                 )
+
+
+def _ways(
+    told: Sequence[tuple[int, str]], numbers: list[int]
+) -> list[tuple[re.Pattern[str], list[int]]]:
+    """The patterns that can match in a sentence, each with the places where it can begin."""
+    words = {word for _, word in told}
+    ways = []
+    if not _FINS.isdisjoint(words) and not _SPINY.isdisjoint(words):
+        ways += [(p, numbers if own else _at(told, _FINS)) for p, own in _BY_FIN]
+    if not _ROWS.isdisjoint(words):
+        ways += [(p, numbers if own else _at(told, _ROWS)) for p, own in _BY_ROW]
+    return ways
+
+
+def _numbers(scene: Scene, here: Sentence) -> list[int]:
+    """Where numbers begin in a sentence, in figures, in words and as Roman numerals."""
+    figures = [m.start() for m in _FIGURES.finditer(scene.text, here.start, here.end)]
+    return sorted({*figures, *_at(scene.told(here), _NUMBERS)})
+
+
+def _at(told: Sequence[tuple[int, str]], words: frozenset[str]) -> list[int]:
+    """Where words of a set begin."""
+    return [start for start, word in told if word in words]
+
+
+def _matches(
+    pattern: re.Pattern[str], scene: Scene, places: Sequence[int], end: int
+) -> Iterator[re.Match[str]]:
+    """The matches of a pattern that begin at the places given, none within another."""
+    free = 0
+    for place in places:
+        match = pattern.match(scene.text, place, end) if place >= free else None
+        if match is not None:
+            free = match.end()
+            yield match
 
 
 def _key(found: dict[str, str | None]) -> str | None:
@@ -248,7 +297,7 @@ def sizes(shop: Shop, scene: Scene, at: int) -> Iterator[Finding]:
     """The sizes told in the sentence at a place that no fish of the kind is known to reach."""
     here = scene.sentence(at)
     last: re.Match[str] | None = None
-    for match in _SIZE.finditer(scene.text, here.start, here.end):
+    for match in _matches(_SIZE, scene, _numbers(scene, here), here.end):
         if last is not None and match.start() - last.end() < 14:
             yield from _disagree(scene, last, match)
             if last["u"][:2].lower() in ("po", "lb") and match["u"][0].lower() == "o":

@@ -182,9 +182,10 @@ class Lexicon:
     ) -> Iterator[Mention]:
         """Every name in the words of a text, the longest first, none within another."""
         first, names, free = self.first, self.names, 0
-        for i, word in enumerate(words):
-            if word not in first or i < free:
+        for i in [i for i, word in enumerate(words) if word in first]:
+            if i < free:
                 continue
+            word = words[i]
             reach = min(first[word], len(words) - i)
             key = word
             keys = [key]

@@ -45,6 +45,7 @@ _PASSIVE = re.compile(
     r".*[.!?]\s+it (?:was|has been)\s+",
     re.I | re.S,
 )
+_NEAR = 1000
 _STOP = word_set(
     """the and for with from its his her that this which one who are was were has have fish fishes
     name word genus species means meaning latin greek both because when after very"""
@@ -167,7 +168,7 @@ def published(shop: Shop, scene: Scene, at: int) -> Iterator[Finding]:
             continue
         taxon = who.mention.taxon
         between = scene.text[who.mention.end : match.start()]
-        if not (match["who"] or match["who2"]) and not _PASSIVE.fullmatch(between):
+        if not (match["who"] or match["who2"]) and not _passive(between):
             continue
         known = shop.desk.about(taxon).get("author")
         if not known:
@@ -199,6 +200,11 @@ def _agrees(match: re.Match[str], known: str | None) -> bool:
 
 
 # ---- meanings ------------------------------------------------------------------------------
+
+
+def _passive(between: str) -> bool:
+    """True if "was described by" follows its fish at once; a long stretch between is none."""
+    return len(between) < _NEAR and bool(_PASSIVE.fullmatch(between))
 
 
 def meanings(shop: Shop, scene: Scene, at: int) -> Iterator[Finding]:

@@ -117,12 +117,12 @@ def source_of(reason: Reason) -> str:
 
 
 class Sentence(NamedTuple):
-    """From ``start`` to ``end``, with the names in it and the fish that was spoken of before."""
+    """From ``start`` to ``end``, with the names in it; ``number`` counts them in the stretch."""
 
     start: int
     end: int
     mentions: tuple[Mention, ...]
-    topic: Mention | None
+    number: int
 
 
 class Scene:
@@ -139,22 +139,38 @@ class Scene:
         self.words, self.spans = words
         self._starts = [m.start for m in self.mentions]
         self.bounds = page.sentences(start, end)
+        self._sentences: dict[int, Sentence] = {}
+        self._topics: dict[int, Mention | None] = {}
+        self._apart: dict[int, bool] = {}
+        self._told: dict[int, list[tuple[int, str]]] = {}
 
     def sentence(self, at: int) -> Sentence:
         """The sentence that holds a character."""
-        return self._made(bisect_right(self.bounds, at) - 1)
+        index = bisect_right(self.bounds, at) - 1
+        found = self._sentences.get(index)
+        return self._made(index) if found is None else found
 
-    @cached_property
-    def _sentences(self) -> dict[int, Sentence]:
-        return {}
+    def _made(self, wanted: int) -> Sentence:
+        index = min(max(wanted, 0), len(self.bounds) - 2)
+        start, end = self.bounds[index], self.bounds[index + 1]
+        made = Sentence(start, end, self.between(start, end), index)
+        self._sentences[wanted] = self._sentences[index] = made
+        return made
 
-    def _made(self, index: int) -> Sentence:
-        index = min(max(index, 0), len(self.bounds) - 2)
-        if index not in self._sentences:
-            start, end = self.bounds[index], self.bounds[index + 1]
-            inside = self.between(start, end)
-            self._sentences[index] = Sentence(start, end, inside, self._topic(index))
-        return self._sentences[index]
+    def told(self, here: Sentence) -> list[tuple[int, str]]:
+        """The words of a sentence in small letters, each with the place where it begins."""
+        if here.number not in self._told:
+            lo = bisect_left(self.spans, (here.start, 0))
+            hi = bisect_left(self.spans, (here.end, 0))
+            pairs = zip(self.spans[lo:hi], self.words[lo:hi], strict=True)
+            self._told[here.number] = [(span[0], word) for span, word in pairs]
+        return self._told[here.number]
+
+    def topic(self, here: Sentence) -> Mention | None:
+        """The fish that was spoken of before a sentence."""
+        if here.number not in self._topics:
+            self._topics[here.number] = self._topic(here.number)
+        return self._topics[here.number]
 
     def between(self, start: int, end: int) -> tuple[Mention, ...]:
         """The mentions that begin between two places."""
@@ -182,8 +198,8 @@ class Scene:
         opens = _PRONOUN.match(self.text, here.start, here.end)
         if kept:
             chosen = kept[-1]
-        elif (opens or not all_named) and here.topic is not None:
-            chosen = here.topic
+        elif (opens or not all_named) and self.topic(here) is not None:
+            chosen = self.topic(here)
         elif not opens and all_named and _LINKS.match(self.text[end : all_named[0].start]):
             chosen = all_named[0]
         if chosen is None or (chosen.end <= start and self._another(chosen, here, start)):
@@ -195,7 +211,8 @@ class Scene:
         direct = bool(
             chosen.end <= start and _DIRECT.match(self.text[chosen.end : start][:120])
         ) and not (before and before[-1] is not chosen)
-        pool = all_named + ([here.topic] if here.topic is not None and opens else [])
+        topic = self.topic(here) if opens else None
+        pool = all_named if topic is None else [*all_named, topic]
         others = tuple(dict.fromkeys(t for m in pool for t in m.taxa if t != chosen.taxon))
         return Subject(chosen, direct, others)
 
@@ -211,7 +228,10 @@ class Scene:
 
     def set_apart(self, mention: Mention) -> bool:
         """True if a fish is named only beside another: unlike it, told from it, than it."""
-        return bool(_APART.search(self.text[max(0, mention.start - 40) : mention.start]))
+        at = mention.start
+        if at not in self._apart:
+            self._apart[at] = bool(_APART.search(self.text[max(0, at - 40) : at]))
+        return self._apart[at]
 
     def told_as_name(self, mention: Mention) -> bool:
         """True if the text speaks of the name itself: called so, known as, in quotation marks."""

@@ -15,6 +15,8 @@ from opercle.questions.proofread_scene import NOT_JUDGED, Finding, Scene, Shop
 _BINOMIAL = re.compile(r"\b([A-Z][a-z]{3,20})[ \n*_]{1,3}([a-z]{4,20})\b")
 _FAMILY = re.compile(r"\b[A-Z][a-z]{3,20}idae\b")
 _LATIN = re.compile(r"(?:us|is|es|a|um|ops|ys|ax|ix|ox|on|as|os|i|ae)$")
+_LONGEST = 30
+"""No name's word is longer; trying every letter of a longer one would take its square of time."""
 _HALF = 0.72
 """The least likeness of the other half of a name whose one half is right."""
 
@@ -163,7 +165,7 @@ def words(shop: Shop, scene: Scene, taken: set[int]) -> Iterator[Finding]:
     """Genera alone and common names with one letter wrong."""
     spell = speller(shop)
     known = spell.words
-    fresh = [i for i, w in enumerate(scene.words) if len(w) >= 6 and w not in known]
+    fresh = [i for i, w in enumerate(scene.words) if 6 <= len(w) <= _LONGEST and w not in known]
     for i in fresh:
         word, (start, end) = scene.words[i], scene.spans[i]
         if start in taken:

@@ -15,7 +15,8 @@ from opercle.errors import FileError
 TEXT, MARKDOWN, SUBRIP = "text", "markdown", "subrip"
 _FORMS = {".md": MARKDOWN, ".markdown": MARKDOWN, ".srt": SUBRIP, ".vtt": SUBRIP}
 _TIME = r"\d{1,2}:\d\d(?::\d\d)?[.,]\d{1,3}"
-_CUE = re.compile(rf"(?:\n|\A)\s*(?:[\w-]{{1,20}}[ \t]*\n)?[ \t]*{_TIME}[ \t]*-->[^\n]*\n")
+_NUMBER = r"(?:[\w-]{1,20}[ \t]{0,20}\n)?"
+_CUE = re.compile(rf"(?:\n|\A)\s{{0,40}}{_NUMBER}[ \t]{{0,20}}{_TIME}[ \t]{{0,20}}-->[^\n]*\n")
 _TAG = re.compile(r"</?[A-Za-z][^<>\n]{0,300}>")
 _NO_PROSE = re.compile(
     r"""\A---[ \t]*\n.{0,5000}?\n---[ \t]*\n              # front matter

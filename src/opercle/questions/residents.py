@@ -65,7 +65,7 @@ class Residents(Judge):
             return Stay(NOT_KNOWN, "", absent, f"not in {there}: a source says it is absent")
         beyond = self._beyond_limits(taxon, place)
         if beyond:
-            where = some([self.desk.label(p) for p in self.limits(taxon)[beyond]])
+            where = some([self.desk.label(p) for p in self.limits(taxon)[beyond]], "places")
             return Stay(NOT_KNOWN, "", beyond, f"not in {there}: known only from {where}")
         rows = self.ranges(taxon)
         for row in rows:

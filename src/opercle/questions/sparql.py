@@ -9,10 +9,16 @@ from typing import Any
 
 from opercle.errors import QueryError
 from opercle.questions.desk import Desk
+from opercle.terms import widen
 
 _QUOTED = re.compile(
     r'"""[\s\S]*?"""|\'\'\'[\s\S]*?\'\'\'|"[^"\n]*"|\'[^\'\n]*\'|<[^>\s]*>|#[^\n]*'
 )
+
+
+def graphs(desk: Desk) -> list[str]:
+    """The addresses of the named graphs held."""
+    return [widen(row["g"]) for row in desk.query("graphs")]
 
 
 def ask(desk: Desk, sparql: str) -> Any:

@@ -20,6 +20,8 @@ DECIDES, LEANS, AGREES, SILENT, AGAINST = (
     "silent",
     "against",
 )
+VERDICTS = (DECIDES, LEANS, AGAINST, AGREES, SILENT)
+"""In the order in which they weigh and are shown."""
 
 
 _VAGUE = {

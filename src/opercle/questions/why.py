@@ -17,6 +17,7 @@ from opercle.questions.values import (
     DECIDES,
     LEANS,
     SILENT,
+    VERDICTS,
     Character,
     Value,
     Values,
@@ -25,7 +26,6 @@ from opercle.questions.values import (
 from opercle.wording import count_range
 
 SUPPORTED, UNDECIDED, CONTRADICTED, OPEN = "supported", "undecided", "contradicted", "open"
-_ORDER = (DECIDES, LEANS, AGAINST, AGREES, SILENT)
 _TOLD = 3
 
 
@@ -84,7 +84,7 @@ def _weigh(desk: Desk, question: dict[str, Any], one: str, group: str, two: str)
             rows.append((verdict, character, mine, own, theirs))
         elif mine or own or theirs:
             rows.append((SILENT, character, mine, own, theirs))
-    rows.sort(key=lambda r: (_ORDER.index(r[0]), by_use(r[1])))
+    rows.sort(key=lambda r: (VERDICTS.index(r[0]), by_use(r[1])))
     outcome = _outcome([r[0] for r in rows])
     deciding = [r[1].label for r in rows if r[0] == DECIDES]
     return Answer(

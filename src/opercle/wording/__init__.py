@@ -4,7 +4,7 @@ Knows: labels, the sentence of each kind of statement, citations.
 Refuses to know: which facts answer which question.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
 import pyoxigraph as ox
@@ -15,7 +15,8 @@ from opercle.counts import CountRange
 from opercle.store import Row, Snapshot
 from opercle.terms import widen
 
-_PAGE = ("page", "schema:pagination")
+_CITED = {"src": "dcterms:source", "basis": "op:basis", "page": "schema:pagination"}
+_SOURCE = {key: f"dcterms:{key}" for key in ("creator", "date", "publisher", "title")}
 
 
 class Citation(NamedTuple):
@@ -113,13 +114,13 @@ class Words:
         return min(map(cited, rows), key=_rank) if rows else None
 
     def _citation_row(self, cite: Any) -> Row:
-        row: Row = {}
-        for key, predicate in (("src", "dcterms:source"), ("basis", "op:basis"), _PAGE):
-            row |= {key: value for value in self.snapshot.of(cite, predicate)[:1]}
-        source = ox.NamedNode(widen(row["src"]))
-        for key in ("creator", "date", "publisher", "title"):
-            row |= {key: value for value in self.snapshot.of(source, f"dcterms:{key}")[:1]}
-        return row
+        row = self._firsts(cite, _CITED)
+        return row | self._firsts(ox.NamedNode(widen(row["src"])), _SOURCE)
+
+    def _firsts(self, node: Any, wanted: Mapping[str, str]) -> Row:
+        """The first value under each predicate that has any."""
+        found = {key: self.snapshot.of(node, predicate) for key, predicate in wanted.items()}
+        return {key: values[0] for key, values in found.items() if values}
 
     def reason(self, statement: str, triple: tuple[str, str, str] | None = None) -> Reason:
         """A statement as one line of why."""

@@ -7,7 +7,7 @@ Refuses to know: any fact; what the answer does not say is left out.
 import base64
 import os
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +17,7 @@ from opercle.errors import UsageError
 
 if TYPE_CHECKING:
     import jinja2
+    import markupsafe
 
     from opercle.knowledge import Knowledge
 
@@ -28,7 +29,7 @@ _FONTS = (
 )
 _INKS = ("INK", "SOFT", "RULE", "ACCENT")
 _SPAN = re.compile(r"(?<=\d)-(?=\d)")
-SHEETS = ("account", "compare", "key")
+SHEETS = ("account", "compare", "key", "handout")
 
 
 def render(know: "Knowledge", kind: str, answer: Answer, form: str) -> str:
@@ -68,6 +69,8 @@ def environment() -> "jinja2.Environment":
         "dash": dash,
         "by_other": by_other,
         "in_order": in_order,
+        "by_whom": by_whom,
+        "italics": italics,
     }
     return made
 
@@ -152,6 +155,32 @@ def by_other(contrasts: list[dict[str, Any]]) -> list[dict[str, Any]]:
     for one in contrasts:
         found.setdefault(one["from"], {"from": one["from"], "said": []})["said"].append(one)
     return list(found.values())
+
+
+def by_whom(lines: Sequence[str]) -> list[tuple[str, list[str]]]:
+    """Cautions of one fish or group put together under its name; others stand by themselves."""
+    heads = [line.partition(": ")[0] for line in lines]
+    found: dict[str, tuple[str, list[str]]] = {}
+    for line, head in zip(lines, heads, strict=True):
+        if heads.count(head) > 1:
+            found.setdefault(head, (head, []))[1].append(line.removeprefix(f"{head}: "))
+        else:
+            found[line] = ("", [line])
+    return list(found.values())
+
+
+def italics(names: Sequence[str]) -> "Callable[[str], markupsafe.Markup]":
+    """A function that escapes a text and sets these scientific names in it in italics."""
+    import markupsafe
+
+    joined = "|".join(re.escape(n) for n in names if n) or r"(?!)"
+    pattern = re.compile(rf"(?<![\w-])(?:{joined})(?![\w-])")
+
+    def told(text: str) -> markupsafe.Markup:
+        safe = str(markupsafe.escape(text))
+        return markupsafe.Markup(pattern.sub(lambda m: f"<i>{m[0]}</i>", safe))
+
+    return told
 
 
 def in_order(names: list[dict[str, Any]], kinds: list[str]) -> list[tuple[str, list[Any]]]:

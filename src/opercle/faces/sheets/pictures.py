@@ -1,12 +1,15 @@
 """Which drawings go on a sheet.
 
-Knows: fish, fishes side by side, family tree and map of waters, where they can be drawn.
+Knows: fish, fishes side by side, family tree and map of waters, where they can be drawn; that two
+fishes share one drawing with their differences numbered, and more stand alone, small and without
+labels, for labels could not be read at that size.
 Refuses to know: how they are drawn. A drawing that cannot be made is left out, and the sheet
 reads on without it.
 """
 
 import re
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from opercle.answers import Answer
 from opercle.errors import OpercleError
@@ -14,11 +17,18 @@ from opercle.errors import OpercleError
 if TYPE_CHECKING:
     from opercle.knowledge import Knowledge
 
-Pictures = dict[str, list[str]]
-_NOTES = re.compile(r'<text x="(?:32|62)\.0" y="([0-9.]+)" font-size="13" font-weight="bold"')
-_BOX = re.compile(r'viewBox="0 0 ([0-9.]+) ([0-9.]+)"')
-_ABOVE = 26.0
+
+class Picture(NamedTuple):
+    """One inline drawing, what it could not show, and the taxa that the page must name itself."""
+
+    svg: str
+    unknown: tuple[str, ...] = ()
+    taxa: tuple[Mapping[str, Any], ...] = ()
+
+
+Pictures = dict[str, list[Picture]]
 _IDS = re.compile(r'(\bid="|\burl\(#|href="#|aria-labelledby="|aria-describedby=")([^")]+)')
+_PAIR = 2
 
 
 def pictures(know: "Knowledge", kind: str, answer: Answer) -> Pictures:
@@ -28,34 +38,36 @@ def pictures(know: "Knowledge", kind: str, answer: Answer) -> Pictures:
         name = str(answer.fields["scientificName"])
         kinds = ("fish", "map", "tree") if answer.fields["taxonRank"] == "species" else ("tree",)
         for what in kinds:
-            made[what] += _drawn(know, name, what)
-    if kind == "compare":
-        names = [str(t["scientificName"]) for t in answer.fields["taxa"]]
-        if len(names) == 2:
-            made["fish"] += _drawn(know, names[0], "fish", names[1])
-        else:
-            for name in names:
-                made["fish"] += _drawn(know, name, "fish")
-    return {what: [own_ids(svg, f"{what}{i}-") for i, svg in enumerate(svgs)]
-            for what, svgs in made.items()}  # fmt: skip
+            found = _drawn(know, name, kind=what, notes=False)
+            made[what] += found if what == "fish" else [p._replace(unknown=()) for p in found]
+    if kind in ("compare", "handout"):
+        made["fish"] += fishes(know, answer.fields["taxa"])
+    return {
+        what: [p._replace(svg=own_ids(p.svg, f"{what}{i}-")) for i, p in enumerate(found)]
+        for what, found in made.items()
+    }
 
 
-def _drawn(know: "Knowledge", taxon: str, kind: str, beside: str | None = None) -> list[str]:
+def fishes(know: "Knowledge", taxa: Sequence[Mapping[str, Any]]) -> list[Picture]:
+    """One fish or two with labels, or several small ones, named by the page."""
+    names = [str(t["scientificName"]) for t in taxa]
+    if len(names) == 1:
+        return _drawn(know, names[0], notes=False)
+    if len(names) == _PAIR:
+        return _drawn(know, names[0], beside=names[1], notes=False)
+    found = [(taxon, _drawn(know, str(taxon["scientificName"]), labels=False)) for taxon in taxa]
+    return [picture._replace(taxa=(taxon,)) for taxon, made in found for picture in made]
+
+
+def _drawn(know: "Knowledge", taxon: str, **how: Any) -> list[Picture]:
     """The drawing as one inline element, or nothing where it cannot be made."""
+    draw: Callable[..., Answer] = know.draw
     try:
-        svg = know.draw(taxon, beside=beside, kind=kind).fields.get("svg")
+        fields = draw(taxon, **how).fields
     except OpercleError:
         return []
-    return [trimmed(svg[svg.index("<svg") :])] if svg else []
-
-
-def trimmed(svg: str) -> str:
-    """The picture without the notes under it: the sheet itself tells what they say."""
-    notes, box = _NOTES.search(svg), _BOX.search(svg)
-    if notes is None or box is None:
-        return svg
-    foot = min(float(notes[1]) - _ABOVE, float(box[2]))
-    return svg.replace(box[0], f'viewBox="0 0 {box[1]} {foot:g}"', 1)
+    svg = fields.get("svg")
+    return [Picture(svg[svg.index("<svg") :], tuple(fields["not_known"]))] if svg else []
 
 
 def own_ids(svg: str, prefix: str) -> str:
