@@ -15,14 +15,15 @@ from typing import Any
 
 import pyoxigraph as ox
 
-from opercle import assets, reading
+from opercle import assets, held, reading
 from opercle.errors import FileError, OpercleError
 from opercle.store import Snapshot
 from opercle.terms import OP, PREFIXES, shorten
 
 VERSION = "0.1.0"
-_FORM = "8"  # raise when the layout of a snapshot changes
-_KEPT = 4
+_FORM = "10"  # raise when the layout of a snapshot changes
+_MANY = 500_000
+"""Over so many triples the stages of the work are told as they come."""
 _NUMBERS = ("least", "most", "usualLeast", "usualMost")
 
 Tell = Callable[[str], None]
@@ -64,6 +65,17 @@ def open_snapshot(packs: Sequence[str] = (), tell: Tell = notice) -> Snapshot:
         found = _compile(folder, digest, packs, tell)
     if found.place and fresh:
         _write(stamp, digest + "\n" + state)
+    return found
+
+
+def reopen(place: str, tell: Tell = notice) -> Snapshot:
+    """Open a snapshot where it lies (``Snapshot.place``), whatever its sources are by now.
+
+    Raises FileError where it is gone.
+    """
+    found = _open(place, tell)
+    if found is None:
+        raise FileError("The compiled knowledge is gone.", place, "Start again.")
     return found
 
 
@@ -116,9 +128,11 @@ def _open(place: str, tell: Tell) -> Snapshot | None:
     if not os.path.isdir(place):
         return None
     try:
-        with open(os.path.join(place, "facts.json"), encoding="utf-8") as file:
+        lock = held.Held(os.path.join(place, "facts.json"))
+        with open(lock.path, encoding="utf-8") as file:
             facts = json.load(file)
         snapshot = Snapshot(ox.Store.read_only(os.path.join(place, "store")), facts, place)
+        snapshot.held = lock
         if snapshot.ask("ASK { g:snapshot op:key ?made }"):
             return snapshot
     except (OSError, ValueError, RuntimeError):
@@ -131,6 +145,7 @@ def _compile(folder: str, digest: str, packs: Sequence[str], tell: Tell) -> Snap
     tell("compiling the knowledge; this is done once")
     store, facts, lists = compiled(packs, tell)
     facts["hash"] = digest
+    _describe(store, facts)
     place = _freeze(folder, digest, store, facts, lists)
     if place is None:
         tell("the cache folder cannot be written; working from memory")
@@ -150,18 +165,13 @@ def compiled(
     seen: set[ox.Triple] = set()
     for path in assets.files("ontology", ".ttl"):
         load(store, path, os.path.relpath(path, root).replace(os.sep, "/"), seen)
-    from opercle import packs as laid
-
     for path in packs:
-        before = set(seen)
-        core = laid.subjects(store)
-        load(store, path, laid.graph_name(path), seen)
-        laid.judge(path, seen - before, core)
+        _lay(store, path, seen, tell)
     stated = len(store)
     keys = _index(store)
     _brief(store)
     book = rules.read_all()
-    made = rules.run(store, book)
+    made = rules.run(store, book, tell if stated > _MANY else lambda _: None)
     _brief_of_taxa(store)
     store.add(
         ox.Quad(
@@ -182,8 +192,23 @@ def compiled(
     return store, facts, lists
 
 
-def load(store: ox.Store, path: str, name: str, seen: set[ox.Triple]) -> None:
+def _lay(store: ox.Store, path: str, seen: set[ox.Triple], tell: Tell) -> None:
+    """Lay a pack over the store, if it only adds and keeps the shapes; FileError if not."""
+    from opercle import check
+    from opercle import packs as laid
+
+    before, core = len(seen), laid.subjects(store)
+    fresh = load(store, path, laid.graph_name(path), seen)
+    if len(seen) - before > _MANY:
+        tell(f"the pack {os.path.basename(path)} states {len(seen) - before:,} triples")
+    laid.judge(path, fresh, core)
+    laid.keeps(path, check.findings(check.ground([path])))
+
+
+def load(store: ox.Store, path: str, name: str, seen: set[ox.Triple]) -> set[ox.Triple]:
     """Parse one Turtle file into a graph of its own; FileError tells file, line and remedy.
+
+    Returns what was new.
 
     A triple that an earlier file states too (``seen``) is kept once, so that no answer is doubled.
     """
@@ -204,6 +229,7 @@ def load(store: ox.Store, path: str, name: str, seen: set[ox.Triple]) -> None:
     fresh = {q.triple for q in quads} - seen
     seen |= fresh
     store.extend(ox.Quad(t.subject, t.predicate, t.object, graph) for t in fresh)
+    return fresh
 
 
 _NAMED = """SELECT ?x ?f { { ?x skosxl:literalForm ?f } UNION
@@ -275,6 +301,15 @@ def _brief_of_taxa(store: ox.Store) -> None:
     )
 
 
+def _describe(store: ox.Store, facts: dict[str, Any]) -> None:
+    """Let the snapshot say of itself what was found out, for who asks it over the net."""
+    graph, json_type = PREFIXES["g"] + "index", ox.NamedNode(PREFIXES["rdf"] + "JSON")
+    told = ox.Literal(json.dumps(facts), datatype=json_type)
+    it = ox.NamedNode(PREFIXES["g"] + "snapshot")
+    described = ox.NamedNode(PREFIXES["dcterms"] + "description")
+    store.add(ox.Quad(it, described, told, ox.NamedNode(graph)))
+
+
 def _freeze(
     folder: str, digest: str, store: ox.Store, facts: dict[str, Any], lists: dict[str, Any]
 ) -> str | None:
@@ -286,8 +321,7 @@ def _freeze(
     try:
         os.makedirs(work)
         disk = ox.Store(os.path.join(work, "store"))
-        disk.bulk_extend(store)
-        disk.optimize()
+        disk.bulk_extend(store)  # sorted and packed; optimize() would unpack what is over 1e6 quads
         disk.flush()
         del disk
         for name, value in {**lists, "facts": facts}.items():
@@ -296,7 +330,7 @@ def _freeze(
                 file.flush()
                 os.fsync(file.fileno())
         _put(work, place)
-        _prune(folder, place)
+        held.prune(folder, place)
         return place
     except OSError:
         shutil.rmtree(work, ignore_errors=True)
@@ -320,17 +354,6 @@ def _put(work: str, place: str) -> None:
     os.rename(place, aside)
     os.rename(work, place)
     shutil.rmtree(aside, ignore_errors=True)
-
-
-def _prune(folder: str, place: str) -> None:
-    """Leave the newest snapshots and drop older ones."""
-    import shutil
-
-    every = [os.path.join(folder, n) for n in os.listdir(folder) if len(n) == 32]
-    every.sort(key=os.path.getmtime, reverse=True)
-    for old in every[_KEPT:]:
-        if old != place:
-            shutil.rmtree(old, ignore_errors=True)
 
 
 def listed(snapshot: Snapshot, name: str) -> Any:

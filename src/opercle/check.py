@@ -11,12 +11,13 @@ files through both and holds the findings equal.
 import os
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from typing import Any, NamedTuple
 
 import pyoxigraph as ox
 
-from opercle import assets
+from opercle import assets, locating, occurrences
 from opercle.errors import FileError
 from opercle.store import plain, text_of
 from opercle.terms import PREFIXES
@@ -69,16 +70,17 @@ class Query(NamedTuple):
 class Ground(NamedTuple):
     """Facts to check: the store, the files by the name they are told by, and given subjects.
 
-    ``given`` is None where every subject counts.
+    ``given`` is None where every subject counts; ``rows`` are the places of records of tables.
     """
 
     store: ox.Store
     paths: dict[str, str]
     given: frozenset[Any] | None
+    rows: Mapping[str, tuple[str, int]] = {}
 
 
 def ground(files: Sequence[str] = (), under: Sequence[str] | None = None) -> Ground:
-    """Lay ``files`` over the knowledge (or over the files ``under``).
+    """Lay ``files``, Turtle or CSV tables of records, over the knowledge (or over ``under``).
 
     Raises FileError, with file, line and remedy, for a file that cannot be read or is malformed.
     """
@@ -86,14 +88,25 @@ def ground(files: Sequence[str] = (), under: Sequence[str] | None = None) -> Gro
     root = os.path.dirname(assets.folder("ontology"))
     paths: dict[str, str] = {path: path for path in files}
     given: set[Any] = set()
+    rows: dict[str, tuple[str, int]] = {}
     for path in files:
-        quads = _parsed(path)
+        table = path.lower().endswith(".csv")
+        quads = _tabled(path, rows) if table else _parsed(path)
         store.extend(quads)
         given.update(quad.subject for quad in quads)
     for path in assets.files("ontology", ".ttl") if under is None else under:
         _loaded(store, path)
         paths.setdefault(os.path.relpath(path, root).replace(os.sep, "/"), path)
-    return Ground(store, paths, frozenset(given) if files else None)
+    return Ground(store, paths, frozenset(given) if files else None, rows)
+
+
+def _tabled(path: str, rows: dict[str, tuple[str, int]]) -> list[ox.Quad]:
+    """A table of records as triples; each row's place is put down in ``rows``."""
+    quads = []
+    for row in occurrences.read(path, len(rows)):
+        rows[row.node.value] = (path, row.line)
+        quads += row.quads
+    return quads
 
 
 def _loaded(store: ox.Store, path: str) -> None:
@@ -307,8 +320,9 @@ class _Shape:
 
 
 def breaches(store: ox.Store) -> set[Breach]:
-    """All that the compiled shapes and the checks find in a store."""
-    return {breach for query in queries(store) for breach in _run(store, query)}
+    """All that the compiled shapes and the checks find in a store, asked on every core at once."""
+    with ThreadPoolExecutor(min(4, os.cpu_count() or 1)) as pool:
+        return set().union(*pool.map(lambda query: list(_run(store, query)), queries(store)))
 
 
 def _run(store: ox.Store, query: Query) -> Iterator[Breach]:
@@ -334,65 +348,12 @@ def findings(facts: Ground) -> list[Finding]:
     """What the facts break, violations first, each with the file and line of its subject."""
     kept = [b for b in breaches(facts.store) if facts.given is None or b.subject in facts.given]
     wanted = {b.subject.value for b in kept if isinstance(b.subject, ox.NamedNode)}
-    places = _places(facts.paths, wanted) if wanted else {}
+    texts = {n: p for n, p in facts.paths.items() if not p.lower().endswith(".csv")}
+    places = {**locating.places(texts, wanted - facts.rows.keys()), **facts.rows}
     made = [Finding(*_place(b.subject, places, facts), plain(b.subject), *b[1:]) for b in kept]
     return sorted(made, key=lambda f: (f.severity, f.file, f.line or 0, f.subject, f.shape, f.says))
 
 
-_PREFIX = re.compile(r"^\s*@?prefix\s+([\w-]*):\s*<([^>]*)>", re.I | re.M)
-_NAME = r"(<[^>\s]*>|[\w-]*:[^\s;,]*)(?=[\s\[<]|$)"
-_STARTS = (re.compile(r"^[ \t]*" + _NAME, re.M), re.compile(r"\.[ \t]+" + _NAME))
-Places = dict[str, tuple[str, int]]
-
-
-def _places(paths: Mapping[str, str], wanted: set[str]) -> Places:
-    """Address of each subject to the file and line that first begin, or else hold, it."""
-    texts = {name: _text(path) for name, path in paths.items()}
-    made: Places = {}
-    for start in _STARTS:
-        for name, text in texts.items():
-            for subject, line in _subjects(text, start):
-                made.setdefault(subject, (name, line))
-        if wanted <= made.keys():
-            break
-    return made
-
-
-def _text(path: str) -> str:
-    with open(path, encoding="utf-8", errors="replace") as file:
-        return file.read()
-
-
-def _subjects(text: str, start: re.Pattern[str]) -> Iterator[tuple[str, int]]:
-    """The names that may stand at the start of a statement, with their lines."""
-    bases = dict(_PREFIX.findall(text))
-    line, seen = 1, 0
-    for found in start.finditer(text):
-        if found[0][0].isspace() and not _ended(text, found.start()):
-            continue
-        line += text.count("\n", seen, found.start(1))
-        seen = found.start(1)
-        yield _address(found[1], bases), line
-
-
-def _ended(text: str, end: int) -> bool:
-    """True if the last thing said before ``end``, comments left out, is a full stop."""
-    while end > 0:
-        begin = text.rfind("\n", 0, end - 1) + 1
-        said = text[begin:end].strip()
-        if said and not said.startswith("#"):
-            return said.endswith(".")
-        end = begin
-    return True
-
-
-def _address(name: str, bases: dict[str, str]) -> str:
-    if name.startswith("<"):
-        return name[1:-1]
-    prefix, _, local = name.partition(":")
-    return bases.get(prefix, prefix + ":") + re.sub(r"\\(.)", r"\1", local)
-
-
-def _place(subject: Any, places: Places, facts: Ground) -> tuple[str, int | None]:
+def _place(subject: Any, places: locating.Places, facts: Ground) -> tuple[str, int | None]:
     only = next(iter(facts.paths)) if len(facts.paths) == 1 or facts.given else ""
     return places.get(getattr(subject, "value", ""), (only, None))

@@ -49,3 +49,7 @@ class RuleError(OpercleError):
 
 class QueryError(UsageError):
     """A SPARQL query is malformed or asks for what is not allowed."""
+
+
+class EndpointError(OpercleError):
+    """A SPARQL server cannot be reached, does not answer in time, or not with a result."""

@@ -5,7 +5,8 @@ Refuses to know: what the knowledge holds; it is handed the store.
 """
 
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from typing import Any
 
 import pyoxigraph as ox
 
@@ -46,6 +47,23 @@ def judge(path: str, fresh: Iterable[ox.Triple], core: set[ox.NamedNode | ox.Bla
             path,
             "A pack can only add: give each of its statements and things an address of its own.",
         )
+
+
+def keeps(path: str, findings: Sequence[Any]) -> None:
+    """Refuse a pack that breaks the shapes: FileError with the first fault and its line.
+
+    ``findings`` are those of ``check``.
+    """
+    faults = [f for f in findings if f.severity == "violation"]
+    if not faults:
+        return
+    first = faults[0]
+    more = f" There are {len(faults) - 1} more faults." if len(faults) > 1 else ""
+    raise FileError(
+        f"The pack breaks the shapes: {first.subject}: {first.says}{more}",
+        f"{path}, line {first.line}" if first.line else path,
+        f"Mend it; opercle check {os.path.basename(path)} tells all that is wrong.",
+    )
 
 
 def _some(names: set[str]) -> str:

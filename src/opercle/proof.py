@@ -17,6 +17,8 @@ from opercle.wording import Citation, Words
 
 Pattern = Sequence[str]
 _DEEP = 60
+_GUARD = re.compile(r"\bMINUS\b")
+_VARIABLE = re.compile(r"\?(\w+)")
 
 
 class Step(NamedTuple):
@@ -76,12 +78,13 @@ class Prover:
         if stated:
             return self._leaf(triple, stated[0])
         made_by = {g.removeprefix(PREFIXES["r"]) for g in graphs}
+        flat = graphs == [""]  # a server without named graphs: what no rule makes was stated
         for rule in self.book:
-            if rule["id"] in made_by or not rule["kept"]:
+            if flat or rule["id"] in made_by or not rule["kept"]:
                 step = self._by_rule(rule, triple, above | {triple})
                 if step is not None:
                     return step
-        return None
+        return self._leaf(triple, "") if flat else None
 
     def _graphs(self, triple: ox.Triple) -> list[str]:
         found = self.snapshot.store.quads_for_pattern(*triple)
@@ -119,13 +122,29 @@ class Prover:
         names = sorted(
             {x[1:] for p in rule["premises"] for x in p if x.startswith("?")} | set(rule["made"])
         )
-        query = f"SELECT {' '.join('?' + n for n in names)} WHERE {rule['body']}"
         ways = []
-        for found in self.snapshot.raw(query, free):
-            way = {n: found[n] for n in names}
+        for found in self._found(rule["body"], names, free):
+            way = {n: free[n] if n in free else found[n] for n in names}
             if all(way.get(n) == v for n, v in given.items()):
                 ways.append(way)
         return sorted(ways, key=lambda w: [str(w[n]) for n in names])
+
+    def _found(self, body: str, names: list[str], free: dict[str, Any]) -> Any:
+        """The solutions of a body for the names that are not given.
+
+        The store plans a query without looking at values bound to it, and would go through all
+        that the rule ever holds for. So terms are written into the body, in the store's own
+        N-Triples form. A blank node has no such form and is bound. A MINUS left without a
+        variable to share would take nothing away, so a guard is asked as FILTER NOT EXISTS; a rule
+        whose guards share nothing with its premises is refused when it is read.
+        """
+        if any(isinstance(v, ox.BlankNode) for v in free.values()):
+            asked = " ".join(f"?{n}" for n in names)
+            return self.snapshot.raw(f"SELECT {asked} WHERE {body}", free)
+        body = _VARIABLE.sub(lambda m: str(free.get(m[1], m[0])), body)
+        body = _GUARD.sub("FILTER NOT EXISTS", body)
+        asked = " ".join(f"?{n}" for n in names if n not in free)
+        return self.snapshot.raw(f"SELECT {asked or '(1 AS ?one)'} WHERE {body}")
 
     def _step(
         self,

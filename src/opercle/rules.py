@@ -67,9 +67,18 @@ def _kind(pattern: Pattern) -> str:
 def read_all(paths: Sequence[str] | None = None) -> list[Rule]:
     """Read and judge every rule file; raises RuleError with the place of the first fault."""
     rules = [read(path) for path in (paths or assets.files("ontology/rules", ".rq"))]
+    _forget()
     _no_twins(rules)
     _stratified(rules)
+    _ends(rules)
     return sorted(rules, key=lambda r: (r.stratum, r.id))
+
+
+def _forget() -> None:
+    """Empty the parser's memory: the failures it keeps hold on to all that called it."""
+    from pyparsing import ParserElement
+
+    ParserElement.reset_cache()
 
 
 def read(path: str) -> Rule:
@@ -143,6 +152,12 @@ def _walk(node: Any, found: dict[str, list[Any]], path: str, denied: bool = Fals
         _walk(node.p1, found, path, denied)
         _walk(node.p2, found, path, denied)
     elif name == "Minus" and not denied:
+        if not node.p1._vars & node.p2._vars:
+            raise RuleError(
+                "A MINUS of the rule shares no variable with what stands before it.",
+                path,
+                "Write in it what the premises bind; as it is it can take nothing away.",
+            )
         _walk(node.p1, found, path)
         _walk(node.p2, found, path, denied=True)
     elif name == "Extend" and not denied:
@@ -228,6 +243,31 @@ def _stratified(rules: list[Rule]) -> None:
                     rule.file,
                     "Give the rule a higher stratum.",
                 )
+
+
+def _ends(rules: list[Rule]) -> None:
+    """A rule that makes new values may not feed on what it makes: it could go on for ever.
+
+    Without new values there are only so many facts to make, so every run comes to an end.
+    """
+    for rule in rules:
+        new = {f"?{name}" for name in rule.made}
+        if not any(x in new for pattern in rule.template for x in pattern):
+            continue
+        reached, todo = set(rule.makes), [rule.makes]
+        while todo:
+            fresh = todo.pop()
+            for other in rules:
+                if other.needs & fresh and other.makes - reached:
+                    todo.append(other.makes - reached)
+                    reached |= other.makes
+        if reached & rule.needs:
+            raise RuleError(
+                f"The rule {rule.id} could loop for ever: it makes new values, and rests on facts "
+                "that follow from them.",
+                rule.file,
+                "Bind new values only where the premises do not follow from the conclusions.",
+            )
 
 
 def run(

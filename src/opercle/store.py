@@ -57,9 +57,10 @@ class Snapshot:
     """
 
     def __init__(self, store: ox.Store, facts: Mapping[str, Any], place: str | None) -> None:
-        self.store = store
+        self.store: Any = store  # or what stands for one: a server's, see endpoint.py
         self.facts = facts
         self.place = place
+        self.held: Any = None  # an open, locked file: who prunes the cache sees that it is in use
 
     def raw(self, query: str, values: Mapping[str, Node] | None = None) -> Any:
         """Run SPARQL over stated and derived facts together; returns pyoxigraph's result."""

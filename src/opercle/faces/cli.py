@@ -13,15 +13,32 @@ from typing import Any, NoReturn
 
 from opercle.answers import Answer
 from opercle.errors import FileError, OpercleError, UnknownError, UsageError
-from opercle.faces import drawing, educator
 from opercle.knowledge import Knowledge
 
 FAULTS = 1
+_HERE_ONLY = ("demo", "check", "serve", "settle", "export")
 _FORMS = ("table", "json", "csv", "tsv", "xml", "turtle", "nt", "jsonld")
+
+
+class _Help(argparse.HelpFormatter):
+    """As wide as the terminal, told without the module that argparse would load to learn it."""
+
+    def __init__(self, prog: str) -> None:
+        super().__init__(prog, width=int(os.environ.get("COLUMNS") or 0) or _width())
+
+
+def _width() -> int:
+    try:
+        return os.get_terminal_size().columns - 2
+    except OSError:
+        return 78
 
 
 class Parser(argparse.ArgumentParser):
     """Tells what is wrong with a command line in the same form as every other error."""
+
+    def __init__(self, **told: Any) -> None:
+        super().__init__(**{"formatter_class": _Help, **told})
 
     def error(self, message: str) -> NoReturn:
         """Raise UsageError in place of printing and leaving."""
@@ -44,7 +61,7 @@ def parser(only: str | None = None) -> Parser:
         description="What the fish in your hand really is, and why, down to a cited fact.",
         epilog='example: opercle really "white perch"',
     )
-    commands = top.add_subparsers(dest="command", metavar="COMMAND")
+    commands = top.add_subparsers(dest="command", metavar="COMMAND", prog="opercle")
 
     def add(name: str, told: str, example: str) -> Any:
         if only not in (None, name):
@@ -61,16 +78,28 @@ def parser(only: str | None = None) -> Parser:
             metavar="FILE.ttl",
             help="lay a local pack over the knowledge for this command",
         )
+        if name not in _HERE_ONLY:
+            sub.add_argument(
+                "--endpoint",
+                metavar="URL",
+                help="ask the knowledge behind this SPARQL 1.1 server, not the one here",
+            )
         return sub
 
-    demo = add("demo", "ask three questions and show the answers", "demo")
-    demo.add_argument("-o", dest="out", metavar="DIR", help="also write the answers here")
+    demo = add("demo", "three questions, a table settled, a class sheet", "demo -o opercle-demo")
+    demo.add_argument(
+        "-o", dest="out", metavar="DIR", help="write into this folder; default: opercle-demo"
+    )
 
     name = add("name", "what a name means, here and then", "name redeye bass --water Coosa")
     name.add_argument("name", nargs="*", metavar="NAME")
     name.add_argument("--water", metavar="W", help="river, lake or sea")
     name.add_argument("--state", metavar="S", help="state, province or country, or its ISO code")
     name.add_argument("--year", metavar="Y", help="the year of the record")
+    name.add_argument("--coast", choices=("coast", "inland"), help="taken on the coast or inland")
+    name.add_argument(
+        "--according-to", metavar="WHO", help="the list or work whose names the record follows"
+    )
 
     really = add("really", "is a fish really what its name says", "really rock bass")
     really.add_argument("name", nargs="*", metavar="NAME")
@@ -84,14 +113,8 @@ def parser(only: str | None = None) -> Parser:
     why.add_argument("taxon", nargs="*", metavar="TAXON")
     why.add_argument("--not", dest="other", metavar="TAXON2", required=True)
 
-    educator.arguments(add)
-    drawing.arguments(add)
-
-    from opercle.faces import settle as settle_face
-
-    settle_face.options(
-        add("settle", "settle tables of records, row by row", "settle log.csv -o settled")
-    )
+    if only not in {*_ANSWERS, *_ALONE}:
+        _grow(add)
 
     proofread = add(
         "proofread",
@@ -100,13 +123,21 @@ def parser(only: str | None = None) -> Parser:
     )
     proofread.add_argument("file", metavar="FILE", help="plain text, Markdown or SubRip")
 
-    prove = add(
-        "prove",
-        "from a triple down to the cited facts it rests on",
-        "prove t:Ambloplites-rupestris op:inFamily t:Centrarchidae",
-    )
-    for part in ("subject", "predicate", "object"):
-        prove.add_argument(part)
+    if only in (None, "prove"):
+        from opercle.faces import proving
+
+        proving.arguments(add)
+
+    if only in (None, "export"):
+        from opercle.faces import exporting
+
+        exporting.options(
+            add("export", "write the knowledge out for others", "export --to dwca -o fishes.zip")
+        )
+    if only in (None, "tangles"):
+        from opercle.faces import tangling
+
+        tangling.arguments(add)
 
     query = add("query", "ask in SPARQL", "query -f examples/queries/shared-names.rq --to csv")
     query.add_argument("sparql", nargs="?", metavar="SPARQL")
@@ -123,6 +154,10 @@ def parser(only: str | None = None) -> Parser:
     serve.add_argument("--host", default="127.0.0.1", metavar="H", help="default: 127.0.0.1")
     serve.add_argument("--port", type=int, default=8000, metavar="P", help="default: 8000")
     serve.add_argument("--workers", type=int, default=1, metavar="N", help="server processes")
+    serve.add_argument(
+        "--per-client", type=float, default=100.0, metavar="N",
+        help="requests a second from one address to one process; 0: no limit; default: 100",
+    )  # fmt: skip
 
     completion = commands.add_parser(
         "completion",
@@ -133,12 +168,28 @@ def parser(only: str | None = None) -> Parser:
     return top
 
 
+def _grow(add: Callable[[str, str, str], Any]) -> None:
+    """The sub-commands with faces of their own, loaded only where one of them is asked for."""
+    from opercle.faces import drawing, educator, settle
+
+    educator.arguments(add)
+    drawing.arguments(add)
+    settle.options(add("settle", "settle tables of records, row by row", "settle log.csv -o done"))
+
+
 def _joined(words: Sequence[str]) -> str:
     return " ".join(words)
 
 
 def _name(know: Knowledge, args: argparse.Namespace) -> Answer:
-    return know.name(_joined(args.name), water=args.water, state=args.state, year=args.year)
+    return know.name(
+        _joined(args.name),
+        water=args.water,
+        state=args.state,
+        year=args.year,
+        according_to=args.according_to,
+        coast=args.coast,
+    )
 
 
 def _really(know: Knowledge, args: argparse.Namespace) -> Answer:
@@ -151,10 +202,6 @@ def _why(know: Knowledge, args: argparse.Namespace) -> Answer:
 
 def _proofread(know: Knowledge, args: argparse.Namespace) -> Answer:
     return know.proofread(args.file)
-
-
-def _prove(know: Knowledge, args: argparse.Namespace) -> Answer:
-    return know.prove(args.subject, args.predicate, args.object)
 
 
 def _check(know: Knowledge, args: argparse.Namespace) -> Answer:
@@ -170,17 +217,24 @@ _ANSWERS: dict[str, Callable[[Knowledge, argparse.Namespace], Answer]] = {
     "really": _really,
     "why": _why,
     "proofread": _proofread,
-    "prove": _prove,
     "check": _check,
     "status": _status,
 }
 
 
+_ALONE = ("prove", "tangles")
+"""Sub-commands with a face of their own that is loaded alone."""
+
+
 def _parsed(argv: list[str]) -> argparse.Namespace:
     """The arguments, by the grammar of the one command named first, or by the whole."""
     first = argv[0] if argv else ""
-    known = {*_ANSWERS, *educator.COMMANDS, "draw", "demo", "query", "settle", "serve"}
-    return parser(first if first in known else None).parse_args(argv)
+    if first not in {*_ANSWERS, *_ALONE}:
+        from opercle.faces import educator
+
+        if first not in {*educator.COMMANDS, "draw", "demo", "query", "settle", "serve", "export"}:
+            return parser().parse_args(argv)
+    return parser(first).parse_args(argv)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -211,14 +265,41 @@ def _run(args: argparse.Namespace) -> int:
     if args.command == "serve":
         from opercle.faces.web import app as web
 
-        return web.serve(args.host, args.port, args.workers, args.packs)
-    know = Knowledge(args.packs)
+        return web.serve(args.host, args.port, args.workers, args.packs, args.per_client)
+    know = Knowledge(args.packs, endpoint=getattr(args, "endpoint", None))
+    if args.command in _ANSWERS:
+        answer = _ANSWERS[args.command](know, args)
+        _show(args, answer)
+        return FAULTS if answer.outcome == "faults" else 0
+    if args.command == "prove":
+        from opercle.faces import proving
+
+        return proving.run(know, args)
+    if args.command == "tangles":
+        from opercle.faces import tangling
+
+        return tangling.run(know, args)
+    return _run_grown(know, args)
+
+
+def _run_grown(know: Knowledge, args: argparse.Namespace) -> int:
+    from opercle.faces import drawing, educator
+
     if args.command in educator.COMMANDS:
         return educator.run(know, args)
     if args.command == "draw":
         return drawing.run(know, args)
     if args.command == "query":
         return _query(know, args)
+    if args.command == "export":
+        from opercle.faces import exporting
+
+        answer = exporting.run(know, args)
+        if args.json:
+            _show(args, answer)
+        else:
+            exporting.show(answer)
+        return 0
     if args.command == "settle":
         from opercle.faces import settle as settle_face
 
@@ -228,13 +309,9 @@ def _run(args: argparse.Namespace) -> int:
         else:
             settle_face.show(answer)
         return 0
-    if args.command == "demo":
-        from opercle.faces import demo
+    from opercle.faces import demo
 
-        return demo.run(know, args.out, args.json)
-    answer = _ANSWERS[args.command](know, args)
-    _show(args, answer)
-    return FAULTS if answer.outcome == "faults" else 0
+    return demo.run(know, args.out, args.json)
 
 
 def _show(args: argparse.Namespace, answer: Answer) -> None:
@@ -255,7 +332,7 @@ def _told(error: OpercleError, args: argparse.Namespace) -> int:
         asked = {
             k: _joined(v) if isinstance(v, list) else v
             for k, v in vars(args).items()
-            if k not in ("json", "packs", "command") and v
+            if k not in ("json", "packs", "command", "endpoint") and v
         }
         told: dict[str, Any] = {
             "question": asked,

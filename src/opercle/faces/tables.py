@@ -169,22 +169,35 @@ def _compare(fields: Mapping[str, Any]) -> list[Made]:
 
 def _identify(fields: Mapping[str, Any]) -> list[Made]:
     kept = [c for c in fields["candidates"] if c["standing"] != "against"]
+    names = ["", "standing", "lives there", "for", "against or at the edge"]
+    names += ["HermiT"] if "logic" in fields else []
     rows = [_candidate(c) for c in kept[:_MANY]]
     if len(kept) > _MANY:
-        rows.append([f"and {len(kept) - _MANY} more", "", "", "", ""])
-    made: list[Made] = [
-        ("Left", ("", "standing", "lives there", "for", "against or at the edge"), rows)
-    ]
+        rows.append([f"and {len(kept) - _MANY} more", *([""] * (len(names) - 1))])
+    made: list[Made] = [("Left", names, rows)]
     aside = [[_called(a), a["says"]] for a in fields["set_aside"] if a["standing"] != "against"]
     made.append(("Set aside by place", ("", ""), aside[:_MANY]))
     out = [c for c in fields["candidates"] if c["standing"] == "against"]
     near = [
-        [_called(c), "; ".join(x["says"] for x in c["against"] if x["weight"] == "rules out")]
+        [
+            _called(c),
+            "; ".join(x["says"] for x in c["against"] if x["weight"] == "rules out"),
+            *_logic(c),
+        ]
         for c in out[:3]
     ]
     heading = f"Ruled out: {len(out)}; the nearest of them"
-    made.append((heading, ("", ""), near))
+    made.append((heading, ("", "", "HermiT")[: 3 if "logic" in fields else 2], near))
     return made
+
+
+def _logic(candidate: Mapping[str, Any]) -> list[str]:
+    """HermiT's verdict and reason, where it was asked."""
+    if "logic" not in candidate:
+        return []
+    told = candidate["logic"]
+    differs = "" if told["agrees"] else " (the rules say otherwise)"
+    return [": ".join(p for p in (told["verdict"], "; ".join(told["because"])) if p) + differs]
 
 
 def _candidate(candidate: Mapping[str, Any]) -> list[str]:
@@ -194,6 +207,7 @@ def _candidate(candidate: Mapping[str, Any]) -> list[str]:
         candidate["lives_there"],
         "; ".join(_said(x) for x in candidate["for"]),
         "; ".join(_said(x) for x in candidate["against"]),
+        *_logic(candidate),
     ]
 
 

@@ -71,8 +71,8 @@ def _tables(command: str, answer: Answer) -> list[tuple[str, Sequence[str], Rows
     if command == "why" and fields.get("characters"):
         made.append(_characters(fields))
     if command == "check":
-        names = ("file", "line", "subject", "says")
-        made.append(("", names, [[str(f[n] or "") for n in names] for f in fields["findings"]]))
+        names = ("", "file", "line", "subject", "says")
+        made.append(("", names, [_finding(f) for f in fields["findings"]]))
     if command == "status":
         return [*made, *_status(fields)]
     own = tables(command, answer)
@@ -83,6 +83,11 @@ def _tables(command: str, answer: Answer) -> list[tuple[str, Sequence[str], Rows
     if fields.get("set_aside"):
         made.append(_set_aside(fields["set_aside"]))
     return made
+
+
+def _finding(found: Any) -> list[str]:
+    severity = "warning" if found["severity"] == "warning" else "fault"
+    return [severity, *(str(found[n] or "") for n in ("file", "line", "subject", "says"))]
 
 
 def _reasons(answer: Answer) -> tuple[str, Sequence[str], Rows]:
