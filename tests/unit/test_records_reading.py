@@ -8,7 +8,7 @@ from opercle.errors import UsageError
 from opercle.records import cells, columns, framing
 from opercle.records.deciding import Decider
 from opercle.records.framing import Form
-from opercle.records.whereabouts import year_of
+from opercle.records.numbering import year_of
 
 COMMAS = Form(",", '"', "utf-8")
 

@@ -6,26 +6,17 @@ import importlib.util
 import json
 import os
 import shutil
+import subprocess
+import sys
+from importlib.util import find_spec
 
 import pytest
 
 from opercle.errors import FileError, UnknownError, UsageError
+from opercle.records.joins import ADDED
+from tests.benchmarks import varied
 
 EXAMPLES = os.path.join(os.path.dirname(__file__), "..", "..", "examples", "records")
-ADDED = (
-    "verbatimIdentification",
-    "scientificName",
-    "scientificNameAuthorship",
-    "taxonRank",
-    "family",
-    "genus",
-    "vernacularName",
-    "identificationRemarks",
-    "outcome",
-    "settledBy",
-    "candidates",
-    "doubts",
-)
 
 
 def write(path, *rows, delimiter=","):
@@ -230,12 +221,40 @@ def test_a_darwin_core_archive_goes_out_and_comes_in_again(know, tmp_path):
     rows = read(tmp_path / "again" / "t-dwca-settled.csv")
     assert [r["scientificName"] for r in rows] == NAMES
     assert json.loads(rows[0]["dynamicProperties"])["id"] == "1"
+
+
+def test_the_archive_is_read_by_python_dwca_reader(know, tmp_path):
+    know.settle([write(tmp_path / "t.csv", *ROWS)], str(tmp_path / "out"), to="dwca")
     reader = pytest.importorskip("dwca.read")
     term = "http://rs.tdwg.org/dwc/terms/scientificName"
-    with reader.DwCAReader(path) as archive:
-        found = [row.data[term] for row in archive]
+    with reader.DwCAReader(str(tmp_path / "out" / "t-dwca.zip")) as archive:
         assert archive.descriptor.core.type.endswith("/Occurrence")
-    assert found == NAMES
+        assert [row.data[term] for row in archive] == NAMES
+
+
+HANDLED = """
+import sys
+from dwcahandler import Dwca
+archive = Dwca(sys.argv[1])
+archive.extract_dwca()
+print("|".join(archive.core_content.df_content["scientificName"]))
+"""
+
+
+@pytest.mark.skipif(find_spec("dwcahandler") is None, reason="dwcahandler is not installed")
+def test_the_archive_is_read_by_dwcahandler(know, tmp_path):
+    """Not in the extra ``test``: MPL-1.1, and it brings pandas, flake8 and pytest plug-ins along.
+
+    In a process of its own, since its imports warn.
+    """
+    know.settle([write(tmp_path / "t.csv", *ROWS)], str(tmp_path / "out"), to="dwca")
+    done = subprocess.run(
+        [sys.executable, "-c", HANDLED, str(tmp_path / "out" / "t-dwca.zip")],
+        capture_output=True,
+        text=True,
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.splitlines()[-1].split("|") == NAMES
 
 
 def test_names_of_an_older_list_stand_beside(know, tmp_path):
@@ -336,9 +355,15 @@ def test_a_missing_file_is_an_error_and_nothing_is_written(know, tmp_path):
 @pytest.mark.skipif(shutil.which("java") is None, reason="Spark needs Java")
 def test_spark_makes_the_same_decisions_byte_for_byte(know, tmp_path):
     pytest.importorskip("pyspark")
-    table = os.path.join(EXAMPLES, "river-log.csv")
-    know.settle([table], str(tmp_path / "duck"))
-    know.settle([table], str(tmp_path / "spark"), engine="spark")
-    one = sorted((tmp_path / "duck" / "river-log-settled.csv").read_bytes().splitlines())
-    two = sorted((tmp_path / "spark" / "river-log-settled.csv").read_bytes().splitlines())
-    assert one == two
+    table = str(tmp_path / "t.csv")
+    varied.write(know.desk, table, 4000)
+    kinds = ({}, {"spreadsheet_safe": True, "names_by": "1990"})
+    for number, options in enumerate(kinds):
+        for engine in ("duckdb", "spark"):
+            know.settle([table], str(tmp_path / f"{engine}{number}"), engine=engine, **options)
+        one, two = (
+            (tmp_path / f"{engine}{number}" / "t-settled.csv").read_bytes().splitlines()
+            for engine in ("duckdb", "spark")
+        )
+        assert sorted(one) == sorted(two)
+        assert len(one) == 4001

@@ -21,6 +21,7 @@ ROLES = (
     "date",
     "year",
     "huc",
+    "coast",
     "length",
     "weight",
     "authority",
@@ -42,6 +43,9 @@ def options(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--master", metavar="URL", help="where Spark runs, such as local[2]")
     for role in ROLES:
         sub.add_argument(f"--{role}-column", metavar="HEADING", help=f"the column of the {role}")
+    sub.add_argument(
+        "--coast", choices=("coast", "inland"), help="where all rows are from that do not say it"
+    )
     sub.add_argument("--length-unit", metavar="UNIT", help="mm, cm, in …")
     sub.add_argument("--weight-unit", metavar="UNIT", help="g, kg, lb, oz")
     sub.add_argument("--encoding", metavar="NAME", help="such as utf-8 or cp1252")
@@ -74,6 +78,7 @@ def run(know: Knowledge, args: argparse.Namespace) -> Answer:
             master=args.master,
             to=args.to,
             columns=columns,
+            coast=args.coast,
             length_unit=args.length_unit,
             weight_unit=args.weight_unit,
             encoding=args.encoding,

@@ -8,7 +8,6 @@ from typing import Any
 
 from opercle import reading as spelling
 from opercle.questions.bearers import Judge
-from opercle.questions.desk import Desk
 from opercle.questions.name import asks, settle
 from opercle.records import cells
 from opercle.records.deciding import Decider
@@ -18,9 +17,9 @@ from opercle.records.digest import NameTold
 class Adviser:
     """Gives advice on open and unknown names, the weightiest ones only: each costs a question."""
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk = desk
-        self.decider = Decider(desk)
+    def __init__(self, decider: Decider) -> None:
+        self.desk = decider.desk
+        self.decider = decider
 
     def settles(self, told: NameTold, places: list[str]) -> str:
         """One sentence on what would settle an open name; empty where nothing is known."""

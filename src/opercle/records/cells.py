@@ -89,6 +89,7 @@ _CROSS = re.compile(r"\s+[xX×*]\s+|\s*×\s*")
 _SPLIT = re.compile(r"\s*(?:/|;|\+|&|\band\b|\bor\b|\bwith\b|\n)\s*", re.I)
 _HYBRID = re.compile(r"\(?\b(?:hybrids?|hyb\.?|cross(?:es|bre[ed]d?)?|f1)\b\)?", re.I)
 _TURNED_COLUMN = 3
+_MOST_BEGUN = 6
 _ENDINGS = (("us", "a", "um"), ("is", "e"), ("er", "ra", "rum"), ("ii", "i"), ("or", "us"))
 
 
@@ -139,7 +140,7 @@ class Reader:
         for variant, done in variants:
             if self.lexicon.known(variant):
                 return Reading(NAME, (variant,), done)
-        for step in (self._short, self._several, self._cut_short):
+        for step in (self._short, self._several, self._cut_short, self._left_out):
             for variant, done in variants:
                 found = step(variant)
                 if found:
@@ -247,6 +248,14 @@ class Reader:
         how = (f"“{text}” taken as {' or '.join(names)} cut short",)
         return Reading(NAME if len(names) == 1 else EITHER, tuple(names), how)
 
+    def _left_out(self, text: str) -> Reading | None:
+        """``redear``, ``flathead``: the standard names of two words that begin with this one."""
+        names = self.lexicon.begun.get(reading.normal(text), [])
+        if not 1 <= len(names) <= _MOST_BEGUN:
+            return None
+        how = (f"“{text}” taken as {' or '.join(names)} without its last word",)
+        return Reading(NAME if len(names) == 1 else EITHER, tuple(names), how)
+
     def _part(self, text: str) -> str | None:
         """One name of several or of a cross, as it can be looked up; None if it is not known."""
         text = text.strip(" ,.;:()[]♀♂")
@@ -261,7 +270,8 @@ class Reader:
         for variant, _ in self._variants(text):
             if self.lexicon.known(variant):
                 return variant
-        return None
+        found = self._left_out(text)
+        return found.texts[0] if found and found.kind == NAME else None
 
     def _cross(self, text: str) -> Reading | None:
         inside = re.search(r"[\(\[]([^)\]]*\s[xX×*]\s[^)\]]*)[\)\]]", text)

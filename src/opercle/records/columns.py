@@ -41,6 +41,8 @@ _HEADINGS: dict[str, tuple[str, ...]] = {
     ),
     "huc": ("huc", "huc2", "huc4", "huc6", "huc8", "huc10", "huc12", "hucid", "huccode",
             "hydrologicunit", "hydrologicunitcode", "huceightdigitcode"),
+    "coast": ("coast", "coastorinland", "inlandorcoast", "coastinland", "marineorfreshwater",
+              "freshormarine", "saltorfresh", "freshorsalt", "watertype"),
     "length": (
         "length", "totallength", "tl", "lengthmm", "lengthcm", "lengthin", "lengthinches", "tlmm",
         "tlcm", "tlin", "forklength", "fl", "flmm", "len", "fishlength", "lengthtotal",
@@ -52,7 +54,7 @@ _HEADINGS: dict[str, tuple[str, ...]] = {
     ),
     "authority": (
         "authority", "namesaccordingto", "nameaccordingto", "nameslist", "namelist",
-        "nomenclature", "taxonomicauthority",
+        "nomenclature", "taxonomicauthority", "accordingto", "taxonomy", "namesfollow",
     ),
 }  # fmt: skip
 ROLES = tuple(_HEADINGS)

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 from opercle.errors import FileError, OpercleError, UsageError
 from opercle.questions.desk import Desk
-from opercle.records.deciding import OPEN, SETTLED, UNKNOWN, Decision
+from opercle.records.decisions import OPEN, SETTLED, UNKNOWN, Decision
 
 HEADINGS = (
     "name",
@@ -70,6 +70,11 @@ class Decided:
         here = "|".join(places)
         held = [x for x in lines if x.places in ("*", here) and x.first <= year <= x.last]
         return min(held, key=lambda x: (x.places == "*", x.last - x.first), default=None)
+
+    def turns(self, name: str, written: str) -> set[int]:
+        """The years at which the lines on a name begin, and those after their ends."""
+        lines = self.lines.get((name, written), ())
+        return {t for x in lines for t in (x.first, x.last + 1)}
 
     def unused(self) -> int:
         """How many of the steward's lines no row fell under."""

@@ -5,59 +5,54 @@ Refuses to know: rules of its own. Weighing bearers is the question ``name``'s b
 """
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
-from opercle.questions.bearers import Judge
+from opercle.questions.authorities import Authorities, Authority
+from opercle.questions.bearers import Bearer, Judge
 from opercle.questions.desk import Desk, Found
 from opercle.questions.name import Settled, settle
+from opercle.questions.places import APART
 from opercle.records import cells
 from opercle.records.cells import Reading
+from opercle.records.decisions import (
+    OPEN,
+    SETTLED,
+    UNKNOWN,
+    Decision,
+    Side,
+    head_of,
+    meant_by,
+    sentence,
+)
 from opercle.records.finding import Finder
-from opercle.records.whereabouts import Whereabouts
+from opercle.records.whereabouts import Where, Whereabouts
 
-SETTLED, OPEN, UNKNOWN = "settled", "open", "unknown"
 _MOST_TOLD = 8
-
-
-class Decision(NamedTuple):
-    """What became of one name in one place and year. ``taxon`` is set where it is settled."""
-
-    outcome: str
-    taxon: str | None
-    remarks: str
-    by: tuple[str, ...] = ()
-    candidates: tuple[str, ...] = ()
-    doubts: tuple[str, ...] = ()
-
-
-class _Side(NamedTuple):
-    """What one cell of the row can mean."""
-
-    reading: Reading
-    taxa: tuple[str, ...] = ()
-    head: str | None = None
-    by: tuple[str, ...] = ()
-    says: tuple[str, ...] = ()
-    aside: tuple[tuple[str, str, str], ...] = ()
-    read_as: str | None = None
-    known: bool = False
-
-    @property
-    def meant(self) -> tuple[str, ...]:
-        """The taxon it settles as, or all that it can be."""
-        return (self.head,) if self.head else self.taxa
+_OWN = ("op:standard", "op:scientific", "op:synonym", "op:group")
 
 
 class _Judge(Judge):
     """A judge whose look-ups are shared by all judges of one run."""
 
     def __init__(
-        self, desk: Desk, asked: Sequence[str], year: int | None, decider: "Decider"
+        self,
+        decider: "Decider",
+        where: Where,
+        year: int | None,
+        authority: Authority | None,
     ) -> None:
-        super().__init__(desk, asked, year)
+        super().__init__(decider.desk, where.places, year, authority, where.inland)
         self.places = decider.where.relations
+        self.authorities = decider.authorities
+        self._kept = decider.kept
+        self._known_there = decider.known_there
         self._ranges = decider.ranges
         self._limits = decider.limits
+
+    def bearers(self, found: Found) -> list[Bearer]:
+        """The uses of a name with their places, looked up once a run."""
+        if found.written not in self._kept:
+            self._kept[found.written] = super().bearers(found)
+        return self._kept[found.written]
 
 
 class Decider(Finder):
@@ -66,16 +61,36 @@ class Decider(Finder):
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self.where = Whereabouts(desk)
+        self.authorities = Authorities(desk)
+        self._meanings: dict[str, str | None] = {}
+        self.kept: dict[str, list[Bearer]] = {}
+        self.known_there: dict[tuple[str, str], tuple[str | None, str | None, str | None]] = {}
         self.ranges: dict[str, list[dict[str, object]]] = {}
         self.limits: dict[str, dict[str, list[str]]] = {}
 
     # ---- deciding --------------------------------------------------------------------------
 
     def decide(
-        self, name: Reading, scientific: Reading | None, places: Sequence[str], year: int | None
+        self,
+        name: Reading,
+        scientific: Reading | None,
+        where: Where,
+        year: int | None,
+        authority: str = "",
     ) -> Decision:
-        """The decision on a row's name, its scientific name where there is one, place and year."""
-        judge = _Judge(self.desk, places, year, self)
+        """The decision on a row's name, its scientific name where there is one, place and year.
+
+        ``authority`` is the work whose names the row follows, as written.
+        """
+        followed = self.authorities.read(authority)
+        judge = _Judge(self, where, year, followed)
+        made = self._decided(name, scientific, judge)
+        notes = list(where.notes if made.outcome != SETTLED else ())
+        if followed and not followed.known:
+            notes.append(f"the authority “{followed.written}” is not known here")
+        return made._replace(remarks=sentence(made.remarks, *notes)) if notes else made
+
+    def _decided(self, name: Reading, scientific: Reading | None, judge: Judge) -> Decision:
         one = self._side(name, judge)
         if scientific is None or scientific.kind == cells.NOTHING:
             return self._alone(one, judge)
@@ -84,39 +99,39 @@ class Decider(Finder):
             return self._alone(two, judge)
         return self._together(one, two, judge)
 
-    def _side(self, reading: Reading, judge: Judge) -> _Side:
+    def _side(self, reading: Reading, judge: Judge) -> Side:
         if reading.kind in (cells.NOTHING, cells.NOT_FISH, cells.UNFOUND):
-            return _Side(reading)
+            return Side(reading)
         founds = [f for f in map(self.found, reading.texts) if f is not None]
         if reading.kind == cells.CROSS:
             return self._cross(reading, founds, judge)
         if not founds:
-            return _Side(reading)
+            return Side(reading)
         parts = [settle(self.desk, judge, f) for f in founds]
         if len(parts) > 1:
             left = [b.taxon for p in parts for b in p.left]
             taxa = tuple(dict.fromkeys(left))
-            heads = [_head(p) for p in parts]
+            heads = [head_of(p) for p in parts]
             if reading.kind == cells.EITHER and len(taxa) == 1 and len(set(heads) - {None}) == 1:
-                return _Side(reading, taxa, taxa[0], self._by(parts), known=True)
-            chosen = tuple(dict.fromkeys(t for p in parts for t in _meant(p)))
-            return _Side(reading, chosen, known=True)
+                return Side(reading, taxa, taxa[0], self._by(parts), known=True)
+            chosen = tuple(dict.fromkeys(t for p in parts for t in meant_by(p)))
+            return Side(reading, chosen, known=True)
         part, found = parts[0], founds[0]
         aside = tuple((b.taxon, b.says, b.by) for b in part.aside)
         read_as = found.read_as["name"] if found.read_as else None
         taxa = tuple(b.taxon for b in part.left)
         by = tuple(part.by)
-        return _Side(reading, taxa, _head(part), by, (), aside, read_as, known=True)
+        return Side(reading, taxa, head_of(part), by, (), aside, read_as, known=True)
 
     @staticmethod
     def _by(parts: Sequence[Settled]) -> tuple[str, ...]:
         return tuple(dict.fromkeys(b for p in parts if p.left for b in p.by))
 
-    def _cross(self, reading: Reading, founds: Sequence[Found], judge: Judge) -> _Side:
+    def _cross(self, reading: Reading, founds: Sequence[Found], judge: Judge) -> Side:
         if len(founds) != 2:
-            return _Side(reading)
+            return Side(reading)
         sides = [
-            [t for t in _meant(settle(self.desk, judge, f)) if self.desk.rank(t) == "species"]
+            [t for t in meant_by(settle(self.desk, judge, f)) if self.desk.rank(t) == "species"]
             for f in founds
         ]
         meant: dict[str, str | None] = {}
@@ -127,67 +142,75 @@ class Decider(Finder):
                         meant[hybrid] = mother
         taxa = tuple(meant)
         if len(taxa) == 1:
-            return _Side(reading, taxa, taxa[0], ("name",), known=True)
+            return Side(reading, taxa, taxa[0], ("name",), known=True)
         if taxa:
             says = ("which of the two was the mother is not said",)
-            return _Side(reading, taxa, None, (), says, known=True)
+            return Side(reading, taxa, None, (), says, known=True)
         says = ("no such cross is recorded here; its parents are the candidates",)
         both = tuple(dict.fromkeys(t for side in sides for t in side))
-        return _Side(reading, both, None, (), says, known=bool(both))
+        return Side(reading, both, None, (), says, known=bool(both))
 
     # ---- one name alone --------------------------------------------------------------------
 
-    def _alone(self, side: _Side, judge: Judge) -> Decision:
+    def _alone(self, side: Side, judge: Judge) -> Decision:
         doubts = self._doubts(side, judge)
         told = self._how(side)
         if side.reading.kind == cells.NOTHING:
             why = side.reading.how[0] if side.reading.how else "no name is written"
-            return Decision(UNKNOWN, None, _sentence(why), doubts=doubts)
+            return Decision(UNKNOWN, None, sentence(why), doubts=doubts)
         if side.reading.kind == cells.NOT_FISH:
             told += [f"“{side.reading.texts[0]}” names no fish"]
-            return Decision(UNKNOWN, None, _sentence(*told), doubts=doubts)
+            return Decision(UNKNOWN, None, sentence(*told), doubts=doubts)
         if not side.known:
             told += ["nothing is known by this name"]
-            return Decision(UNKNOWN, None, _sentence(*told), doubts=doubts)
+            return Decision(UNKNOWN, None, sentence(*told), doubts=doubts)
         wider = self._wider(side)
         if side.head and wider:
             told += [f"here it is known only as a nickname of {self.desk.label(side.head)}"]
             told += [f"but its usual meaning is {wider}, which this knowledge does not hold"]
-            return Decision(OPEN, None, _sentence(*told), (), (side.head,), doubts)
+            return Decision(OPEN, None, sentence(*told), (), (side.head,), doubts)
         if side.head:
             told += self._settled(side)
             doubts += self._range_doubt(side.head, judge)
             return Decision(
-                SETTLED, side.head, _sentence(*told), side.by or ("name",), doubts=doubts
+                SETTLED, side.head, sentence(*told), side.by or ("name",), doubts=doubts
             )
         if not side.taxa:
             candidates = tuple(t for t, _, _ in side.aside)
             told += [f"no fish that bears the name “{self._name(side)}” is known there or then"]
             told += self._aside(side)
-            return Decision(OPEN, None, _sentence(*told), (), candidates, doubts)
+            return Decision(OPEN, None, sentence(*told), (), candidates, doubts)
         told += [self._can_mean(side), *side.says, *self._aside(side)]
-        return Decision(OPEN, None, _sentence(*told), (), side.taxa, doubts)
+        return Decision(OPEN, None, sentence(*told), (), side.taxa, doubts)
 
-    def _wider(self, side: _Side) -> str | None:
+    def _wider(self, side: Side) -> str | None:
         """The usual meaning of a name that the knowledge has only as a nickname of another."""
         if side.reading.kind != cells.NAME:
             return None
-        meaning = self.lexicon.elsewhere(side.read_as or side.reading.texts[0])
-        found = self.found(side.reading.texts[0])
-        if meaning is None or found is None:
-            return None
-        if any(u["kind"] in ("op:standard", "op:scientific", "op:synonym") for u in found.uses):
+        meaning = self._usual(side.reading.texts[0], side.read_as)
+        if meaning is None:
             return None
         held = {str(self.desk.about(t).get("name")) for t in self._at_or_above(side.taxa)}
         return None if held & set(meaning.split(" and ")) | held & {meaning} else meaning
 
+    def _usual(self, text: str, read_as: str | None) -> str | None:
+        """What a mere nickname usually means, be it another fish or no fish at all."""
+        if text not in self._meanings:
+            name = read_as or text
+            meaning = self.lexicon.elsewhere(name) or self.lexicon.no_fish(name)
+            found = self.found(text) if meaning else None
+            own = {"op:standard", "op:scientific", "op:synonym"}
+            mere = found is not None and not own & {u["kind"] for u in found.uses}
+            self._meanings[text] = meaning if mere else None
+        return self._meanings[text]
+
     def _at_or_above(self, taxa: Sequence[str]) -> set[str]:
         return {u for t in taxa for u in (t, *self.desk.lineage(t))}
 
-    def _name(self, side: _Side) -> str:
+    def _name(self, side: Side) -> str:
         return side.read_as or ", ".join(side.reading.texts)
 
-    def _how(self, side: _Side) -> list[str]:
+    def _how(self, side: Side) -> list[str]:
         told = list(side.reading.how)
         if side.read_as:
             told.append(f"“{side.reading.texts[0]}” read as “{side.read_as}”, spelt most like it")
@@ -195,19 +218,19 @@ class Decider(Finder):
             told.append("its writer was not sure")
         return told
 
-    def _settled(self, side: _Side) -> list[str]:
+    def _settled(self, side: Side) -> list[str]:
         assert side.head is not None
         label = self.desk.label(side.head)
         group = len(side.taxa) > 1
         told = f"“{self._name(side)}” means {'the whole group ' if group else ''}{label}"
         return [told, *self._aside(side)]
 
-    def _aside(self, side: _Side) -> list[str]:
+    def _aside(self, side: Side) -> list[str]:
         told = [f"{self.desk.label(taxon)} set aside, {says}" for taxon, says, _ in side.aside[:3]]
         more = len(side.aside) - 3
         return [*told, f"{more} more set aside"] if more > 0 else told
 
-    def _can_mean(self, side: _Side) -> str:
+    def _can_mean(self, side: Side) -> str:
         labels = [self.desk.label(t) for t in side.taxa]
         if len(labels) > _MOST_TOLD:
             labels = [*labels[:_MOST_TOLD], f"{len(labels) - _MOST_TOLD} more"]
@@ -219,7 +242,7 @@ class Decider(Finder):
 
     # ---- two names of one row --------------------------------------------------------------
 
-    def _together(self, one: _Side, two: _Side, judge: Judge) -> Decision:
+    def _together(self, one: Side, two: Side, judge: Judge) -> Decision:
         """A common and a scientific name: what both can mean, or a doubt where nothing is."""
         if not two.known:
             return self._unsupported(one, two, judge)
@@ -232,15 +255,17 @@ class Decider(Finder):
             extra = "the common name is not known here"
             if alone.outcome == SETTLED:
                 return alone._replace(
-                    by=("scientific-name",), remarks=_sentence(alone.remarks, extra)
+                    by=("scientific-name",), remarks=sentence(alone.remarks, extra)
                 )
-            return alone._replace(remarks=_sentence(alone.remarks, extra))
+            return alone._replace(remarks=sentence(alone.remarks, extra))
         if one.reading.kind == cells.SEVERAL or two.reading.kind == cells.SEVERAL:
             chosen = one if one.reading.kind == cells.SEVERAL else two
             return self._alone(chosen, judge)
         shared = self._shared(one.meant, two.meant)
         if not shared:
             return self._apart(one, two, judge)
+        if len(shared) == 1 and self._only_nickname(one, two, shared[0]):
+            return self._group_kept(one, two, shared[0], judge)
         if len(shared) == 1:
             return self._agreed(one, two, shared[0], judge)
         both = one._replace(taxa=tuple(shared), head=None)
@@ -262,7 +287,25 @@ class Decider(Finder):
             return exact
         return [t for t in kept if not any(t != o and t in lineage(o) for o in kept)] or kept
 
-    def _agreed(self, one: _Side, two: _Side, taxon: str, judge: Judge) -> Decision:
+    def _only_nickname(self, one: Side, two: Side, taxon: str) -> bool:
+        """True where a nickname would narrow the group that the scientific name means."""
+        if two.head is None or two.head not in self.desk.lineage(taxon):
+            return False
+        founds = [f for f in map(self.found, one.reading.texts) if f is not None]
+        return not any(u["t"] == taxon and u["kind"] in _OWN for f in founds for u in f.uses)
+
+    def _group_kept(self, one: Side, two: Side, taxon: str, judge: Judge) -> Decision:
+        """The group: a fish's nickname (kingfishes, garfishes) is used for its kin as well."""
+        assert two.head is not None
+        told = [*self._how(one), *self._how(two)]
+        told += [f"“{self._name(two)}” means {self.desk.label(two.head)}"]
+        told += [
+            f"“{self._name(one)}” is a nickname of {self.desk.label(taxon)} and does not narrow it"
+        ]
+        doubts = tuple(dict.fromkeys(self._doubts(one, judge) + self._doubts(two, judge)))
+        return Decision(SETTLED, two.head, sentence(*told), ("scientific-name",), doubts=doubts)
+
+    def _agreed(self, one: Side, two: Side, taxon: str, judge: Judge) -> Decision:
         told = [*self._how(one), *self._how(two)]
         label = self.desk.label(taxon)
         if one.head == taxon:
@@ -274,16 +317,16 @@ class Decider(Finder):
         told += [says, *self._aside(one)]
         doubts = tuple(dict.fromkeys(self._doubts(one, judge) + self._doubts(two, judge)))
         doubts += self._range_doubt(taxon, judge)
-        return Decision(SETTLED, taxon, _sentence(*told), by, doubts=doubts)
+        return Decision(SETTLED, taxon, sentence(*told), by, doubts=doubts)
 
-    def _apart(self, one: _Side, two: _Side, judge: Judge) -> Decision:
+    def _apart(self, one: Side, two: Side, judge: Judge) -> Decision:
         told = [*self._how(one), *self._how(two)]
         told.append(f"“{self._name(one)}” and “{self._name(two)}” have no fish in common")
         doubts = (*self._doubts(one, judge), "name-and-scientific-name-disagree")
         both = tuple(dict.fromkeys([*one.meant, *two.meant]))
-        return Decision(OPEN, None, _sentence(*told), (), both, doubts)
+        return Decision(OPEN, None, sentence(*told), (), both, doubts)
 
-    def _unsupported(self, one: _Side, two: _Side, judge: Judge) -> Decision:
+    def _unsupported(self, one: Side, two: Side, judge: Judge) -> Decision:
         """The scientific name is not known here: the common name alone would be a guess."""
         alone = self._alone(one, judge)
         if two.reading.kind == cells.NOT_FISH or alone.outcome == UNKNOWN:
@@ -292,19 +335,19 @@ class Decider(Finder):
         meant = one.meant or alone.candidates
         doubts = tuple(d for d in alone.doubts if d != "not-known-there")
         doubts += ("scientific-name-not-known",)
-        return Decision(OPEN, None, _sentence(alone.remarks, extra), (), meant, doubts)
+        return Decision(OPEN, None, sentence(alone.remarks, extra), (), meant, doubts)
 
-    def _elsewhere(self, one: _Side, two: _Side, judge: Judge) -> Decision:
+    def _elsewhere(self, one: Side, two: Side, judge: Judge) -> Decision:
         """What the scientific name means is set aside by place or year."""
         told = [*self._how(one), *self._how(two), *self._aside(two)]
         aside = [t for t, _, _ in two.aside]
         both = tuple(dict.fromkeys([*one.meant, *aside]))
         doubts = dict.fromkeys(self._doubts(one, judge) + self._doubts(two, judge))
-        return Decision(OPEN, None, _sentence(*told), (), both, tuple(doubts))
+        return Decision(OPEN, None, sentence(*told), (), both, tuple(doubts))
 
     # ---- doubts ----------------------------------------------------------------------------
 
-    def _doubts(self, side: _Side, judge: Judge) -> tuple[str, ...]:
+    def _doubts(self, side: Side, judge: Judge) -> tuple[str, ...]:
         found: list[str] = []
         if side.reading.kind == cells.SEVERAL:
             found.append("several-fishes")
@@ -319,25 +362,12 @@ class Decider(Finder):
 
     def _range_doubt(self, taxon: str, judge: Judge) -> tuple[str, ...]:
         """Doubt where the fish is recorded, but from nowhere that meets the place."""
+        if judge.only_in_the_sea(taxon) and judge.inland:
+            return ("not-known-there",)
         held = [r for r in judge.ranges(taxon) if r["presence"] in ("op:native", "op:introduced")]
-        relations = {
-            judge.places.relation(place, str(r["where"])) for r in held for place in judge.asked
-        }
-        return ("not-known-there",) if relations == {"apart"} else ()
-
-
-def _head(part: Settled) -> str | None:
-    if part.group:
-        return part.group
-    taxa = {b.taxon for b in part.left}
-    return next(iter(taxa)) if len(taxa) == 1 else None
-
-
-def _meant(part: Settled) -> list[str]:
-    head = _head(part)
-    return [head] if head else [b.taxon for b in part.left]
-
-
-def _sentence(*clauses: str) -> str:
-    told = "; ".join(c for c in clauses if c)
-    return told[:1].upper() + told[1:]
+        apart = all(
+            judge.places.relation(place, str(r["where"])) == APART
+            for r in held
+            for place in judge.asked
+        )
+        return ("not-known-there",) if held and judge.asked and apart else ()

@@ -1,6 +1,6 @@
 """What a run found, added up: outcomes, names, waters, years, and the lines of the decisions file.
 
-Knows: the ledger (rows by name, place and year) and the decisions.
+Knows: the ledger (rows by name, place and span of years) and the decisions.
 Refuses to know: how it is shown.
 """
 
@@ -9,17 +9,30 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
-from opercle.questions.desk import Desk
 from opercle.records.decided import Decided, years_told
 from opercle.records.job import Done
+from opercle.records.joins import BIGGER
+
+
+class Span(NamedTuple):
+    """The rows of a name in a place over some years, with their decision; year 0 for none."""
+
+    m: int
+    p: int
+    first: int
+    last: int
+    rows: int
+    d: int
 
 
 class NameTold(NamedTuple):
-    """A distinct name as written, with its rows by outcome and what it settled as."""
+    """A distinct name as written, with its rows by outcome and what it settled as.
+
+    ``example`` is the decision that says most of it, in ``place`` and ``year`` of ``input``.
+    """
 
     name: str
     written: str
-    rows: int
     outcomes: Counter[str]
     settled_as: Counter[str]
     by: Counter[str]
@@ -28,6 +41,11 @@ class NameTold(NamedTuple):
     place: int
     year: int
     input: int
+
+    @property
+    def rows(self) -> int:
+        """How many rows have the name."""
+        return sum(self.outcomes.values())
 
 
 class Digest(NamedTuple):
@@ -51,20 +69,22 @@ def table(one: Done, name: str) -> Any:
     return parquet.read_table(os.path.join(one.folder, "tables", f"{name}.parquet"))
 
 
-def ledger(one: Done) -> Iterator[tuple[int, int, int, int, int]]:
-    """Name, place, year, rows, decision, a batch at a time."""
+def spans(one: Done) -> Iterator[Span]:
+    """The ledger in the order of names and places."""
     for batch in table(one, "ledger").to_batches(max_chunksize=50_000):
-        yield from zip(*(c.to_pylist() for c in batch.columns), strict=True)
+        yield from map(Span._make, zip(*(c.to_pylist() for c in batch.columns), strict=True))
 
 
-def digest(desk: Desk, done: Sequence[Done]) -> Digest:
+def digest(done: Sequence[Done]) -> Digest:
     """Add up all inputs of a run."""
     made = Digest(Counter(), Counter(), Counter(), Counter(), {}, {}, [], 0, Counter())
     told: dict[tuple[str, str], NameTold] = {}
     for number, one in enumerate(done):
         decisions = table(one, "decisions").to_pylist()
         _names(one, number, decisions, made, told)
-        _waters(one, decisions, made)
+        for year, d, rows in zip(*table(one, "years").to_pydict().values(), strict=True):
+            if year:
+                made.years.setdefault(year, Counter())[decisions[d]["outcome"]] += rows
     for each in told.values():
         made.distinct[each.outcomes.most_common(1)[0][0]] += 1
     ranked = sorted(told.values(), key=lambda t: (-t.rows, t.name, t.written))
@@ -74,106 +94,96 @@ def digest(desk: Desk, done: Sequence[Done]) -> Digest:
 def _names(
     one: Done, number: int, decisions: list[Any], made: Digest, told: dict[Any, NameTold]
 ) -> None:
-    names = table(one, "names")
-    written = list(
-        zip(names.column("name").to_pylist(), names.column("scientific").to_pylist(), strict=True)
-    )
-    for m, p, year, rows, d in ledger(one):
-        decision = decisions[d]
-        outcome = decision["outcome"]
-        made.outcomes[outcome] += rows
-        if outcome == "settled":
-            made.families[decision["family"] or "family not given"] += rows
-            made.by[decision["settledBy"] or "name"] += rows
-        for doubt in (decision["doubts"] or "").split("|"):
-            if doubt:
-                made.doubts[doubt] += rows
-        if year:
-            made.years.setdefault(year, Counter())[outcome] += rows
-        key = written[m]
+    written = _pairs(one, "names", "name", "scientific")
+    where = _pairs(one, "places", "water", "state")
+    for span in spans(one):
+        decision = decisions[span.d]
+        key = written[span.m]
         if key not in told:
-            told[key] = NameTold(
-                *key, 0, Counter(), Counter(), Counter(), Counter(), decision, p, year, number
-            )
-        _add(told, key, decision, rows, (p, year, number))
+            empty = (Counter[str](), Counter[str](), Counter[str](), Counter[str]())
+            told[key] = NameTold(*key, *empty, decision, span.p, span.last, number)
+        each = told[key]
+        if decision["outcome"] == "open" and each.example["outcome"] == "settled":
+            each = each._replace(example=decision, place=span.p, year=span.last, input=number)
+            told[key] = each
+        _count(made, each, decision, span.rows)
+        water = where[span.p]
+        if water[0]:
+            made.waters.setdefault(water, Counter())[decision["outcome"]] += span.rows
+    for m, rows in _bigger(one).items():
+        told[written[m]].doubts[BIGGER] += rows
+        made.doubts[BIGGER] += rows
 
 
-def _add(told: dict[Any, NameTold], key: Any, decision: Any, rows: int, at: Any) -> None:
-    each = told[key]
+def _count(made: Digest, each: NameTold, decision: dict[str, Any], rows: int) -> None:
     outcome = decision["outcome"]
+    made.outcomes[outcome] += rows
     each.outcomes[outcome] += rows
     if outcome == "settled":
+        by = decision["settledBy"] or "name"
+        made.families[decision["family"] or "family not given"] += rows
+        made.by[by] += rows
+        each.by[by] += rows
         each.settled_as[decision["scientificName"] or ""] += rows
-        each.by[decision["settledBy"] or "name"] += rows
     for doubt in (decision["doubts"] or "").split("|"):
         if doubt:
+            made.doubts[doubt] += rows
             each.doubts[doubt] += rows
-    worse = outcome == "open" and each.example["outcome"] == "settled"
-    example = (decision, *at) if worse else (each.example, each.place, each.year, each.input)
-    told[key] = each._replace(
-        rows=each.rows + rows,
-        example=example[0],
-        place=example[1],
-        year=example[2],
-        input=example[3],
-    )
 
 
-def _waters(one: Done, decisions: list[Any], made: Digest) -> None:
-    for row in table(one, "waters").to_pylist():
-        outcome = decisions[row["d"]]["outcome"]
-        if row["big"]:
-            made.doubts["bigger-than-known"] += int(row["big"])
-        if row["water"]:
-            waters = made.waters.setdefault((row["water"], row["state"]), Counter())
-            waters[outcome] += row["rows_here"]
+def _pairs(one: Done, name: str, first: str, second: str) -> list[tuple[str, str]]:
+    """Two columns of a look-up table; its rows stand at their numbers."""
+    found = table(one, name)
+    columns = (found.column(c).to_pylist() for c in (first, second))
+    return list(zip(*columns, strict=True))
+
+
+def _bigger(one: Done) -> dict[int, int]:
+    """Rows by name that hold a fish bigger than known."""
+    if not os.path.exists(os.path.join(one.folder, "tables", "bigger.parquet")):
+        return {}
+    found = table(one, "bigger")
+    return dict(zip(*(found.column(c).to_pylist() for c in ("m", "rows_here")), strict=True))
 
 
 # ---- the decisions file ------------------------------------------------------------------------
 
 
-def decision_lines(desk: Desk, done: Sequence[Done], decided: Decided) -> Iterator[tuple[Any, ...]]:
+def decision_lines(done: Sequence[Done], decided: Decided) -> Iterator[tuple[Any, ...]]:
     """A line for each distinct name x place x span of years with one decision."""
     for one in done:
-        names, decisions = table(one, "names"), table(one, "decisions").to_pylist()
-        name, written = (names.column(c).to_pylist() for c in ("name", "scientific"))
-        places = _places(one)
-        for m, p, first, last, rows, d in _spans(one):
-            made = decisions[d]
-            line = decided.line(name[m], written[m], places[p].split("|"), first)
-            filled = line.filled if line else ("", "", "", "")
+        decisions = table(one, "decisions").to_pylist()
+        names = _pairs(one, "names", "name", "scientific")
+        meant = table(one, "places").column("meant").to_pylist()
+        for span in _together(spans(one)):
+            made = decisions[span.d]
+            line = decided.line(*names[span.m], meant[span.p].split("|"), span.first)
+            if line:
+                decided.used.add(line.number)
             yield (
-                name[m],
-                written[m],
-                places[p] or "none",
-                years_told(first, last),
-                rows,
+                *names[span.m],
+                meant[span.p] or "none",
+                years_told(span.first, span.last),
+                span.rows,
                 made["outcome"],
                 made["scientificName"],
                 made["settledBy"],
                 made["candidates"],
                 made["doubts"],
                 made["identificationRemarks"],
-                *filled,
+                *(line.filled if line else ("", "", "", "")),
             )
 
 
-def _places(one: Done) -> dict[int, str]:
-    places = table(one, "places")
-    return dict(
-        zip(places.column("p").to_pylist(), places.column("meant").to_pylist(), strict=True)
-    )
-
-
-def _spans(one: Done) -> Iterator[tuple[int, int, int, int, int, int]]:
-    """Runs of years in which a name in a place has one decision; rows without a year apart."""
-    held: list[int] | None = None
-    for m, p, year, rows, d in ledger(one):
-        if held and [held[0], held[1], held[5]] == [m, p, d] and held[2] and year:
-            held[3], held[4] = year, held[4] + rows
+def _together(ledger: Iterator[Span]) -> Iterator[Span]:
+    """Spans that follow each other with one decision as one; rows without a year stay apart."""
+    held: Span | None = None
+    for span in ledger:
+        if held and (held.m, held.p, held.d) == (span.m, span.p, span.d) and held.first:
+            held = held._replace(last=span.last, rows=held.rows + span.rows)
             continue
         if held:
-            yield tuple(held)  # type: ignore[misc]
-        held = [m, p, year, year, rows, d]
+            yield held
+        held = span
     if held:
-        yield tuple(held)  # type: ignore[misc]
+        yield held

@@ -46,32 +46,28 @@ class Engine(Protocol):
 class Duck:
     """DuckDB in this process.
 
-    Questions use all processors. Rows are written by several bases of one thread each, a part at a
-    time: one thread keeps the order of the rows through the joins, several would not.
+    Questions use all processors. Rows are written by several cursors of one thread each, a part at
+    a time: one thread keeps the order of the rows through the joins, several would not. The
+    look-up tables are held once for all.
     """
 
     name = "duckdb"
 
     def __init__(self, folder: str) -> None:
-        self.folder = folder
-        self.tables: dict[str, str] = {}
-        self.base = self._open(os.cpu_count() or 1, MEMORY)
-
-    def _open(self, threads: int, megabytes: int) -> Any:
         import duckdb
 
-        base = duckdb.connect(
+        self.folder = folder
+        self.base = duckdb.connect(
             config={
-                "memory_limit": f"{megabytes}MB",
-                "threads": str(threads),
-                "temp_directory": os.path.join(self.folder, "spill"),
+                "memory_limit": f"{MEMORY}MB",
+                "threads": str(os.cpu_count() or 1),
+                "temp_directory": os.path.join(folder, "spill"),
                 "autoinstall_known_extensions": "false",
                 "autoload_known_extensions": "false",
             }
         )
         # the rows stay on the left of every join, as the SQL says
-        _run(base, "SET disabled_optimizers = 'join_order,build_side_probe_side'")
-        return base
+        _run(self.base, "SET disabled_optimizers = 'join_order,build_side_probe_side'")
 
     @contextmanager
     def _told(self) -> Iterator[None]:
@@ -97,7 +93,6 @@ class Duck:
 
     def put(self, name: str, path: str) -> None:
         """Make a Parquet file a look-up table."""
-        self.tables[name] = path
         with self._told():
             _table(self.base, name, path)
 
@@ -119,34 +114,33 @@ class Duck:
         left = [(p, o) for p, o in zip(parts, paths, strict=True) if not os.path.exists(o)]
         workers = max(1, min(os.cpu_count() or 1, len(left), _MOST_WORKERS))
         with self._told():
-            bases = [self._open(1, MEMORY // workers) for _ in range(workers)]
+            _run(self.base, "SET threads = 1")
+            cursors = [self.base.cursor() for _ in range(workers)]
             try:
-                for base in bases:
-                    for name, path in self.tables.items():
-                        _table(base, name, path)
-                self._spread(bases, left, sql, to, len(parts), heard)
+                self._spread(cursors, left, sql, to, len(parts), heard)
             finally:
-                for base in bases:
-                    base.close()
+                for cursor in cursors:
+                    cursor.close()
+                _run(self.base, f"SET threads = {os.cpu_count() or 1}")
         return paths
 
     @staticmethod
     def _spread(
-        bases: list[Any], left: list[tuple[str, str]], sql: str, to: str, whole: int, heard: Any
+        cursors: list[Any], left: list[tuple[str, str]], sql: str, to: str, whole: int, heard: Any
     ) -> None:
-        """Give the parts out to the bases, whichever is free."""
+        """Give the parts out to the cursors, whichever is free."""
         free: queue.SimpleQueue[Any] = queue.SimpleQueue()
-        for base in bases:
-            free.put(base)
+        for cursor in cursors:
+            free.put(cursor)
 
         def one(part: str, path: str) -> None:
-            base = free.get()
+            cursor = free.get()
             try:
-                _copy(base, sql, part, path, to)
+                _copy(cursor, sql, part, path, to)
             finally:
-                free.put(base)
+                free.put(cursor)
 
-        with ThreadPoolExecutor(len(bases)) as pool:
+        with ThreadPoolExecutor(len(cursors)) as pool:
             waiting = [pool.submit(one, *pair) for pair in left]
             try:
                 for number, each in enumerate(waiting):
@@ -174,8 +168,8 @@ def _view(base: Any, parts: Sequence[str]) -> None:
 
 def _table(base: Any, name: str, path: str) -> None:
     _run(base, f"DROP TABLE IF EXISTS {name}")
-    _run(base, f"CREATE TEMP TABLE {name} AS SELECT * FROM read_parquet(?)", path)
-    if name in ("names", "decisions"):
+    _run(base, f"CREATE TABLE {name} AS SELECT * FROM read_parquet(?)", path)
+    if name == "decisions":
         _numbered(base, name)
 
 
@@ -185,7 +179,7 @@ def _numbered(base: Any, table: str) -> None:
     if not 0 < rows <= _MOST_NUMBERED:
         return
     for name, kind, *_ in _run(base, f"DESCRIBE {table}"):
-        if kind != "VARCHAR" or name in ("name", "scientific"):
+        if kind != "VARCHAR":
             continue
         held = f"SELECT DISTINCT {name} FROM {table} WHERE {name} IS NOT NULL ORDER BY 1"
         if not _run(base, f"{held} LIMIT 1"):

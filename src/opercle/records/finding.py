@@ -4,6 +4,8 @@ Knows: the desk's own look-up, kept so that a name is looked up once; where a li
 Refuses to know: which use is meant.
 """
 
+from rapidfuzz.distance import Levenshtein
+
 from opercle import reading as spelling
 from opercle.errors import OpercleError
 from opercle.questions.desk import Desk, Found
@@ -60,7 +62,10 @@ class Finder:
         changed = [w for w in written if w not in read]
         if any(self.lexicon.elsewhere(w) or w in self.lexicon.not_fish for w in changed):
             return False
-        return len(written) == len(read) or float(found.read_as["score"]) >= _SAME_LETTERS
+        if len(written) == len(read) or float(found.read_as["score"]) >= _SAME_LETTERS:
+            return True
+        # one letter beside a space put in or left out: pumkinseed, pumpkin seed
+        return Levenshtein.distance("".join(written), "".join(read)) == 1
 
     def years(self, reading: Reading) -> tuple[int, ...]:
         """The years at which what a reading can mean may change."""

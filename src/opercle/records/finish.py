@@ -15,13 +15,14 @@ from opercle.build import VERSION
 from opercle.questions.desk import Desk
 from opercle.records import digest, engines, summary
 from opercle.records.decided import HEADINGS, Decided
+from opercle.records.deciding import Decider
 from opercle.records.job import OUTCOMES, Done, Options, fail, kind_of, knowledge, save, write_csv
 
 _CHUNK = 16 << 20
 
 
 def finish(
-    desk: Desk,
+    decider: Decider,
     decided: Decided,
     done: Sequence[Done],
     options: Options,
@@ -30,11 +31,12 @@ def finish(
     heard: Any,
 ) -> Answer:
     """Check the counts, write what a run leaves, and rename it into the folder."""
+    desk = decider.desk
     final = os.path.join(work, "final")
     shutil.rmtree(final, ignore_errors=True)
     os.makedirs(final)
     heard("writing", 0, 1)
-    counted = digest.digest(desk, done)
+    counted = digest.digest(done)
     names = _names(done)
     made: list[str] = []
     rows_out = 0
@@ -52,10 +54,10 @@ def finish(
     write_csv(
         os.path.join(final, "decisions.csv"),
         HEADINGS,
-        list(digest.decision_lines(desk, done, decided)),
+        list(digest.decision_lines(done, decided)),
     )
     facts = _facts(desk, done, options, engine, rows_in, rows_out, rejected, counted, decided)
-    page = summary.page(desk, done, facts, counted)
+    page = summary.page(decider, done, facts, counted)
     with open(os.path.join(final, "summary.html"), "w", encoding="utf-8") as file:
         file.write(page)
     made += ["decisions.csv", "summary.html", "summary.json", "manifest.json"]

@@ -24,18 +24,23 @@ from opercle.records import engines, joins, sources, staging
 from opercle.records.columns import Columns
 from opercle.records.deciding import Decider
 from opercle.records.framing import Reject
-from opercle.records.lookups import TABLES, Lookups
+from opercle.records.lookups import PUT, Lookups
+from opercle.records.numbering import NUMBERS
 from opercle.records.older import Older
 from opercle.records.sources import Source
 from opercle.records.staging import Staged
 
 Heard = Callable[[str, int, int], None]
-_FORM = "2"  # raise when the layout of a work folder changes
+_FORM = "3"  # raise when the layout of a work folder changes
 OUTCOMES = ("settled", "open", "unknown")
 
 
 class Options(NamedTuple):
-    """How to settle. ``columns`` maps a role (name, water …) to the heading that holds it."""
+    """How to settle. ``columns`` maps a role (name, water …) to the heading that holds it.
+
+    ``coast`` (coast or inland) is said of rows that do not say it themselves.
+    A file of more than ``most_rows`` rows is refused.
+    """
 
     out: str = "settled"
     engine: str = "duckdb"
@@ -50,6 +55,8 @@ class Options(NamedTuple):
     names_by: str | None = None
     decisions: str | None = None
     spreadsheet_safe: bool = False
+    most_rows: int | None = None
+    coast: str | None = None
 
 
 class Done(NamedTuple):
@@ -91,7 +98,7 @@ def settle(desk: Desk, files: Sequence[str], options: Options, heard: Heard) -> 
                     folder = os.path.join(work, f"input-{number}")
                     job = _One(decider, decided, older, engine, options, heard)
                     done.append(job.run(source, found, folder))
-                answer = finish.finish(desk, decided, done, options, engine, work, heard)
+                answer = finish.finish(decider, decided, done, options, engine, work, heard)
             finally:
                 engine.close()
         except OSError as error:
@@ -167,15 +174,15 @@ class _One:
         self.engine, self.options, self.heard = engine, options, heard
 
     def run(self, source: Source, columns: Columns, folder: str) -> Done:
-        staged = self._staged(source, folder)
+        staged = self._staged(source, columns, folder)
         plan = joins.rows(columns, self.older is not None, self.options.spreadsheet_safe)
         if not staged.parts:
             staged = staged._replace(parts=[_empty(source, folder)], rows=[0])
         self.engine.records(staged.parts)
-        self._looked_up(columns, staged, folder)
-        waters = os.path.join(folder, "tables", "waters.parquet")
-        if not os.path.exists(waters):
-            staging.write(self.engine.ask(joins.waters(columns)), waters)
+        self._looked_up(columns, folder)
+        bigger = os.path.join(folder, "tables", "bigger.parquet")
+        if joins.bigger(columns) and not os.path.exists(bigger):
+            staging.write(self.engine.ask(joins.bigger(columns)), bigger)
         rows_folder = os.path.join(folder, "rows")
         os.makedirs(rows_folder, exist_ok=True)
         kind = kind_of(self.options, source)
@@ -184,7 +191,7 @@ class _One:
         )
         return Done(source, columns, staged, plan, folder, rows)
 
-    def _staged(self, source: Source, folder: str) -> Staged:
+    def _staged(self, source: Source, columns: Columns, folder: str) -> Staged:
         mark = os.path.join(folder, "staged.json")
         kept = load(mark)
         if kept is not None:
@@ -193,23 +200,29 @@ class _One:
         shutil.rmtree(folder, ignore_errors=True)
         parts = os.path.join(folder, "parts")
         os.makedirs(parts)
-        staged = staging.stage(source, parts, lambda n, of: self.heard("reading", n, of))
+        heard = lambda n, of: self.heard("reading", n, of)  # noqa: E731
+        staged = staging.stage(source, columns, parts, heard, self.options.most_rows)
         save(mark, staged._asdict())
         return staged
 
-    def _looked_up(self, columns: Columns, staged: Staged, folder: str) -> None:
+    def _looked_up(self, columns: Columns, folder: str) -> None:
         tables = os.path.join(folder, "tables")
         mark = os.path.join(tables, "done.json")
+
+        def put(name: str, _: Any) -> None:
+            self.engine.put(name, os.path.join(tables, f"{name}.parquet"))
+
         if load(mark) is None:
             os.makedirs(tables, exist_ok=True)
-            book = Lookups(self.decider, columns, self.decided, self.older, tables)
-            put = lambda name, _: self.engine.put(name, os.path.join(tables, f"{name}.parquet"))  # noqa: E731
+            parts = os.path.join(folder, "parts")
+            book = Lookups(
+                self.decider, columns, self.decided, self.older, parts, tables, self.options.coast
+            )
             book.build(self.engine.ask, put, lambda n, of: self.heard("deciding", n, of))
-            save(mark, {"tables": list(TABLES)})
+            save(mark, {"tables": list(PUT)})
             return
-        for name in TABLES:
-            if name != "ledger":
-                self.engine.put(name, os.path.join(tables, f"{name}.parquet"))
+        for name in PUT:
+            put(name, None)
 
 
 def kind_of(options: Options, source: Source) -> str:
@@ -224,7 +237,9 @@ def _empty(source: Source, folder: str) -> str:
 
     names = [staging.column(i) for i in range(len(source.headings))]
     path = os.path.join(folder, "parts", "none.parquet")
-    staging.write(pa.table({n: pa.array([], pa.string()) for n in names}), path)
+    columns = {n: pa.array([], pa.string()) for n in names}
+    columns |= {n: pa.array([], pa.int32()) for n in NUMBERS}
+    staging.write(pa.table(columns), path)
     return path
 
 

@@ -1,6 +1,7 @@
 """The one SQL text that puts decisions to rows: left joins, run by DuckDB and Spark unchanged.
 
-Knows: the tables ``records``, ``names``, ``places``, ``dates``, ``keys`` and ``decisions``.
+Knows: the tables ``records`` (the rows, each with the numbers ``m`` of its name, ``p`` of its place
+and its year ``y``), ``keys`` (name, place and span of years to decision) and ``decisions``.
 Refuses to know: any engine's dialect. Only what both take is used; names are quoted by the caller.
 """
 
@@ -24,8 +25,8 @@ ADDED = (
     "candidates",
     "doubts",
 )
+BIGGER = "bigger-than-known"
 OLDER = ("scientificNameByList", "vernacularNameByList")
-_FROM_DECISIONS = ADDED[1:11]
 
 
 class Plan(NamedTuple):
@@ -40,36 +41,34 @@ class Plan(NamedTuple):
     distinct: tuple[str, ...]
 
 
-def key(columns: Columns, role: str) -> str:
-    """The value of a role in a row as text, empty where there is none."""
-    at = columns.by_role.get(role)
-    return "''" if at is None else f"COALESCE(CAST(r.{column(at)} AS STRING), '')"
-
-
-def source(columns: Columns) -> str:
-    """The joins from rows to decisions."""
-    return f"""FROM records r
-LEFT JOIN names n ON n.name = {key(columns, "name")} AND n.scientific = {key(columns, "scientific")}
-LEFT JOIN places p ON p.water = {key(columns, "water")} AND p.state = {key(columns, "state")}
-  AND p.country = {key(columns, "country")} AND p.huc = {key(columns, "huc")}
-LEFT JOIN dates t ON t.year_written = {key(columns, "year")}
-  AND t.date_written = {key(columns, "date")}
-LEFT JOIN keys k ON k.m = n.m AND k.p = p.p AND k.y = t.y
-LEFT JOIN decisions d ON d.d = k.d"""
+def keyed() -> str:
+    """The join from rows to the key of their decision."""
+    return """FROM records r
+LEFT JOIN keys k ON k.m = r.m AND k.p = r.p AND k.since <= r.y AND r.y <= k.until"""
 
 
 def too_big(columns: Columns) -> str:
-    """A condition: longer or heavier than any source knows the fish to be."""
+    """A condition: longer or heavier than any source knows the fish to be. Empty if not judged."""
     tests = []
     for role, factor, limit in (
-        ("length", columns.to_cm, "d.max_cm"),
-        ("weight", columns.to_kg, "d.max_kg"),
+        ("length", columns.to_cm, "k.max_cm"),
+        ("weight", columns.to_kg, "k.max_kg"),
     ):
         at = columns.by_role.get(role)
         if at is not None and factor is not None:
             value = f"TRY_CAST(r.{column(at)} AS DOUBLE)"
             tests.append(f"{value} * {factor!r} > {limit}")
     return f"({' OR '.join(tests)})" if tests else ""
+
+
+def written(columns: Columns) -> str:
+    """The name as written: the common one, else the scientific one."""
+    cells = [
+        f"NULLIF(CAST(r.{column(columns.by_role[role])} AS STRING), '')"
+        for role in ("name", "scientific")
+        if role in columns.by_role
+    ]
+    return cells[0] if len(cells) == 1 else f"COALESCE({', '.join(cells)})"
 
 
 def rows(columns: Columns, older: bool, safe: bool) -> Plan:
@@ -80,18 +79,12 @@ def rows(columns: Columns, older: bool, safe: bool) -> Plan:
     added = [*ADDED, *(OLDER if older else ())]
     own = output_headings(columns.headings, added)
     picked = [f"{_safe(f'r.{column(i)}', safe)} AS {column(i)}" for i in range(len(own))]
-    picked.append(f"{_safe('n.written', safe)} AS a0")
-    picked += [f"d.{name} AS a{i}" for i, name in enumerate(_FROM_DECISIONS, 1)]
+    picked.append(f"{_safe(written(columns), safe)} AS a0")
+    decided = [*ADDED[1:], *(OLDER if older else ())]
+    picked += [f"d.{name} AS a{i}" for i, name in enumerate(decided, 1)]
     big = too_big(columns)
-    doubts = "d.doubts"
-    if big:
-        doubts = (
-            f"NULLIF(CONCAT_WS('|', d.doubts, CASE WHEN {big} THEN 'bigger-than-known' END), '')"
-        )
-    picked.append(f"{doubts} AS a{len(ADDED) - 1}")
-    if older:
-        picked += [f"d.{name} AS a{len(ADDED) + i}" for i, name in enumerate(OLDER)]
-    sql = "SELECT " + ",\n  ".join(picked) + "\n" + source(columns)
+    number = f"CASE WHEN {big} THEN k.big ELSE k.d END" if big else "k.d"
+    sql = "SELECT " + ",\n  ".join(picked) + f"\n{keyed()}\nLEFT JOIN decisions d ON d.d = {number}"
     names = [*(column(i) for i in range(len(own))), *(f"a{i}" for i in range(len(added)))]
     apart = unique([*output_headings(columns.headings, added, fold=True), *added])
     return Plan(sql, (*own, *added), tuple(names), tuple(apart))
@@ -127,27 +120,17 @@ def output_headings(headings: Sequence[str], added: Sequence[str], fold: bool = 
     return out
 
 
-def ledger(columns: Columns) -> str:
+def ledger() -> str:
     """How many rows each name, place and year has."""
-    return "SELECT n.m AS m, p.p AS p, t.y AS y, COUNT(*) AS rows_here " + (
-        source(columns).split("LEFT JOIN keys")[0] + "GROUP BY n.m, p.p, t.y"
-    )
+    return "SELECT m, p, y, COUNT(*) AS rows_here FROM records GROUP BY m, p, y"
 
 
-def waters(columns: Columns) -> str:
-    """How many rows each water has by outcome, and how many hold a fish bigger than known."""
-    big = too_big(columns) or "1 = 0"
+def bigger(columns: Columns) -> str:
+    """How many rows of each name hold a fish bigger than known. Empty if sizes are not judged."""
+    big = too_big(columns)
     return (
-        f"SELECT {key(columns, 'water')} AS water, {key(columns, 'state')} AS state, d.d AS d, "
-        f"COUNT(*) AS rows_here, SUM(CASE WHEN {big} THEN 1 ELSE 0 END) AS big "
-        f"{source(columns)} GROUP BY 1, 2, 3"
+        f"SELECT r.m AS m, COUNT(*) AS rows_here {keyed()} WHERE {big} GROUP BY r.m" if big else ""
     )
-
-
-def distinct(columns: Columns, roles: Sequence[str], names: Sequence[str]) -> str:
-    """The distinct values of some roles."""
-    picked = [f"{key(columns, role)} AS {name}" for role, name in zip(roles, names, strict=True)]
-    return f"SELECT DISTINCT {', '.join(picked)} FROM records r"
 
 
 def unique(headings: Sequence[str]) -> list[str]:

@@ -22,6 +22,15 @@ def _lines(name: str) -> list[str]:
         return [line.rstrip("\n") for line in file if line.strip() and line[0] != "#"]
 
 
+def _worded(names: list[str]) -> dict[str, list[tuple[str, list[str]]]]:
+    found: dict[str, list[tuple[str, list[str]]]] = {}
+    for name in names:
+        words = reading.normal(name).split()
+        if words:
+            found.setdefault(words[0][0], []).append((name, words))
+    return found
+
+
 class Lexicon:
     """The names of one snapshot."""
 
@@ -78,6 +87,26 @@ class Lexicon:
         )
 
     @cached_property
+    def worded_standard(self) -> dict[str, list[tuple[str, list[str]]]]:
+        """Standard names with their words, by their first letter."""
+        return _worded(self.standard)
+
+    @cached_property
+    def worded_others(self) -> dict[str, list[tuple[str, list[str]]]]:
+        """Regional, market and group names with their words, by their first letter."""
+        return _worded(self.others)
+
+    @cached_property
+    def begun(self) -> dict[str, list[str]]:
+        """Standard names of two words by their first word: bluegill x *redear* leaves one out."""
+        found: dict[str, list[str]] = {}
+        for name in self.standard:
+            words = reading.normal(name).split()
+            if len(words) == 2:
+                found.setdefault(words[0], []).append(name)
+        return found
+
+    @cached_property
     def short(self) -> dict[str, tuple[str, ...]]:
         """Short forms by key, each with the names it can stand for."""
         found = {}
@@ -99,6 +128,12 @@ class Lexicon:
             if meaning:
                 return meaning
         return None
+
+    def no_fish(self, name: str) -> str | None:
+        """What a name that is also an animal's or plant's usually means; None for all others."""
+        last = reading.normal(name).split()[-1:]
+        known = any(s in self.not_fish for word in last for s in reading.singulars(word))
+        return "an animal or plant that is no fish" if known else None
 
     @cached_property
     def not_fish(self) -> frozenset[str]:

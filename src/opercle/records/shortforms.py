@@ -28,15 +28,30 @@ def fits(lexicon: Lexicon, text: str) -> list[str]:
     tokens = [t for t in re.split(r"[\s\-]+", text.replace(".", ". ").lower()) if t]
     if not 2 <= len(tokens) <= 4 or not _any_cut(tokens):
         return []
-    for names in (lexicon.standard, lexicon.others):
-        found = [n for n in names if _spells(tokens, reading.normal(n).split())]
+    for worded in (lexicon.worded_standard, lexicon.worded_others):
+        # every way of cutting a word short keeps its first letter
+        found = [n for n, words in worded.get(tokens[0][0], ()) if _spells(tokens, words)]
         if found:
             return _best(tokens, found)
     return []
 
 
 def _any_cut(tokens: Sequence[str]) -> bool:
-    return any(t.endswith(".") or t.rstrip(".") in _CUT or t in _MEAN_GROUP for t in tokens)
+    return any(
+        t.endswith(".") or t.rstrip(".") in _CUT or t in _MEAN_GROUP or _bare_bones(t)
+        for t in tokens
+    )
+
+
+def _bare_bones(token: str) -> bool:
+    """True for three letters and more without a vowel: ``lgmth``, ``prch``."""
+    return len(token) > 2 and token.isalpha() and not set(token) & set("aeiou")
+
+
+def _in_order(token: str, word: str) -> bool:
+    """True if the word holds the letters of the token in their order, the first one first."""
+    rest = iter(word)
+    return word[:1] == token[:1] and all(letter in rest for letter in token)
 
 
 def _best(tokens: Sequence[str], found: list[str]) -> list[str]:
@@ -68,6 +83,8 @@ def _spells(tokens: Sequence[str], words: Sequence[str]) -> bool:
 
 def _stands(token: str, word: str) -> bool:
     bare = token.rstrip(".")
+    if bare[:1] != word[:1]:
+        return False
     if bare == word or word in reading.singulars(bare):
         return True
     if _MEAN_GROUP.get(bare) == word:
@@ -78,4 +95,6 @@ def _stands(token: str, word: str) -> bool:
     for cut, whole in _CUT.items():
         if len(cut) > 1 and bare.startswith(cut) and whole + bare[len(cut) :] == word:
             return True
-    return token.endswith(".") and word.startswith(bare)
+    if token.endswith(".") and word.startswith(bare):
+        return True
+    return _bare_bones(bare) and len(word) > len(bare) and _in_order(bare, word)

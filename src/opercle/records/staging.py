@@ -7,13 +7,15 @@ Refuses to know: what the columns mean.
 
 import hashlib
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import Any, NamedTuple
 
 from opercle.errors import FileError, OpercleError
 from opercle.records import framing, sources
+from opercle.records.columns import Columns
 from opercle.records.framing import Block, Careful, Reject
+from opercle.records.numbering import Numbering
 from opercle.records.sources import Source
 
 PART_ROWS = 500_000
@@ -42,20 +44,31 @@ def column(at: int) -> str:
     return f"c{at}"
 
 
-def stage(source: Source, folder: str, heard: Heard) -> Staged:
+def stage(
+    source: Source, columns: Columns, folder: str, heard: Heard, most: int | None = None
+) -> Staged:
     """Read a source into Parquet parts in ``folder``. FileError where it is damaged.
 
-    ``heard`` is told bytes read and bytes in all.
+    Beside the parts go the distinct names and places, by whose numbers the rows are decided.
+    ``heard`` is told bytes read and bytes in all. More rows than ``most`` are a FileError too.
     """
     os.makedirs(folder, exist_ok=True)
-    if source.kind == "text":
+    with ThreadPoolExecutor(1) as beside:
+        hashed = beside.submit(sha256, source.path)
         try:
-            return _text(source, folder, heard, careful=False)
+            staged = _Staging(source, columns, folder, heard, most).run(careful=False)
         except Careful:
-            return _text(source, folder, heard, careful=True)
-    if source.kind == "excel":
-        return _excel(source, folder)
-    return _parquet(source, folder, heard)
+            staged = _Staging(source, columns, folder, heard, most).run(careful=True)
+        return staged._replace(sha256=hashed.result())
+
+
+def _few(rows: int, most: int | None, source: Source) -> None:
+    if most is not None and rows > most:
+        raise FileError(
+            f"The file has more than {most:,} rows.",
+            source.path,
+            "Split it, or settle it with the command on a machine of your own.",
+        )
 
 
 # ---- delimited text ----------------------------------------------------------------------------
@@ -74,38 +87,158 @@ class _Counted:
         return chunk
 
 
-def _text(source: Source, folder: str, heard: Heard, careful: bool) -> Staged:
-    assert source.form is not None
-    frame = framing.careful if careful else framing.quick
-    size = os.path.getsize(source.path)
-    waiting: list[Future[tuple[str, int, list[Reject]]]] = []
-    done: list[tuple[str, int, list[Reject]]] = []
-    with (
-        sources.bytes_of(source.path, source.form, source.member) as inner,
-        ThreadPoolExecutor(_WORKERS) as pool,
-    ):
-        skipped = 0
-        while skipped < source.skip:
-            chunk = inner.read(source.skip - skipped)
-            if not chunk:
-                break
-            skipped += len(chunk)
-            if skipped > source.skip:  # a recoded stream gives what it has
-                inner = _Pushed(inner, chunk[source.skip - skipped :])
-        stream: Any = _Counted(inner, heard, size)
+class _Staging:
+    """One reading of one source into parts."""
+
+    def __init__(
+        self, source: Source, columns: Columns, folder: str, heard: Heard, most: int | None
+    ) -> None:
+        self.source, self.folder, self.heard, self.most = source, folder, heard, most
+        self.names = [column(i) for i in range(len(source.headings))]
+        self.numbering = Numbering(columns)
+        self.keyed = self.numbering.keyed()
+        self.parts: list[str] = []
+        self.counts: list[int] = []
+        self.rejects: list[Reject] = []
+
+    def run(self, careful: bool) -> Staged:
+        """Read all; the hash of the input is left to the caller. Raises Careful, FileError."""
+        if self.source.kind == "text":
+            self._text(careful)
+        elif self.source.kind == "excel":
+            self._excel()
+        else:
+            self._parquet()
+        self.numbering.save(self.folder, write)
+        return Staged(self.parts, self.counts, self.rejects, "", careful)
+
+    def _path(self, number: int) -> str:
+        return os.path.join(self.folder, f"part-{number:05d}.parquet")
+
+    def _few(self) -> None:
+        _few(sum(self.counts) + len(self.rejects), self.most, self.source)
+
+    # ---- delimited text --------------------------------------------------------------------
+
+    def _text(self, careful: bool) -> None:
+        source = self.source
+        assert source.form is not None
+        frame = framing.careful if careful else framing.quick
+        waiting: list[Future[tuple[str, int, list[Reject]]]] = []
+        with (
+            sources.bytes_of(source.path, source.form, source.member) as inner,
+            ThreadPoolExecutor(_WORKERS) as pool,
+        ):
+            stream: Any = _Counted(
+                _past(inner, source.skip), self.heard, os.path.getsize(source.path)
+            )
+            try:
+                for number, block in enumerate(frame(stream, source.form, source.line)):
+                    waiting.append(pool.submit(self._part, block, self._path(number)))
+                    while len(waiting) > _WORKERS:
+                        self._take(waiting.pop(0))
+                while waiting:
+                    self._take(waiting.pop(0))
+            finally:
+                for later in waiting:
+                    later.cancel()
+
+    def _take(self, made: "Future[tuple[str, int, list[Reject]]]") -> None:
+        path, rows, refused = made.result()
+        if rows:
+            self.parts.append(path)
+            self.counts.append(rows)
+        self.rejects += refused
+        self._few()
+
+    def _part(self, block: Block, path: str) -> tuple[str, int, list[Reject]]:
+        """Parse one block and write it; rows and refusals must add up to its records."""
+        if not block.body:
+            return path, 0, block.rejects
+        table, refused = _parsed(block, self.source, self.keyed)
+        expected = len(block.lines) if block.lines is not None else block.body.count(b"\n")
+        if table.num_rows + len(refused) != expected:
+            if block.lines is None:
+                raise Careful
+            table, refused = _one_by_one(block, self.source)
+        if table.num_rows:
+            write(self.numbering.numbered(table), path)
+        rejects = sorted([*block.rejects, *refused], key=lambda r: r.line)
+        return path, table.num_rows, rejects
+
+    # ---- workbooks and Parquet -------------------------------------------------------------
+
+    def _flush(self, table: Any) -> None:
+        if table.num_rows:
+            path = self._path(len(self.parts))
+            write(self.numbering.numbered(table), path)
+            self.parts.append(path)
+            self.counts.append(table.num_rows)
+
+    def _excel(self) -> None:
+        from opercle.records import workbook
+
+        width = len(self.names)
+        held: list[list[str | None]] = []
+        for number, row in workbook.rows(self.source):
+            if any(cell is not None for cell in row[width:]):
+                told = "\t".join(cell or "" for cell in row)
+                self.rejects.append(Reject(number, ragged(len(row), width), told))
+                continue
+            held.append((row + [None] * width)[:width])
+            if len(held) >= PART_ROWS:
+                self._flush(_texts(held, self.names))
+                held = []
+            _few(sum(self.counts) + len(held) + len(self.rejects), self.most, self.source)
+        self._flush(_texts(held, self.names))
+
+    def _parquet(self) -> None:
+        import pyarrow as pa
+        from pyarrow import dataset as datasets
+
+        source = self.source
         try:
-            for number, block in enumerate(frame(stream, source.form, source.line)):
-                path = os.path.join(folder, f"part-{number:05d}.parquet")
-                waiting.append(pool.submit(_part, block, source, path))
-                while len(waiting) > _WORKERS:
-                    done.append(waiting.pop(0).result())
-            done += [w.result() for w in waiting]
-        finally:
-            for later in waiting:
-                later.cancel()
-    rejects = [r for _, _, refused in done for r in refused]
-    kept = [(p, n) for p, n, _ in done if n]
-    return Staged([p for p, _ in kept], [n for _, n in kept], rejects, sha256(source.path), careful)
+            found = datasets.dataset(source.path, format="parquet")
+            total, seen = found.count_rows(), 0
+            _few(total, self.most, source)
+            held: list[Any] = []
+            for batch in found.to_batches(batch_size=65_536):
+                held.append(batch)
+                seen += batch.num_rows
+                self.heard(seen, total)
+                if sum(b.num_rows for b in held) >= PART_ROWS or seen == total:
+                    self._flush(pa.Table.from_batches(held).rename_columns(self.names))
+                    held = []
+        except (pa.ArrowException, OSError) as error:
+            raise FileError(
+                f"The Parquet is damaged: {str(error).splitlines()[0]}",
+                source.path,
+                "Write it again.",
+            ) from None
+        if sum(self.counts) != total:
+            told = f"{total} rows were promised and {sum(self.counts)} read."
+            raise OpercleError(told, source.path)
+
+
+def _past(inner: Any, skip: int) -> Any:
+    """The stream behind its headings."""
+    skipped = 0
+    while skipped < skip:
+        chunk = inner.read(skip - skipped)
+        if not chunk:
+            break
+        skipped += len(chunk)
+        if skipped > skip:  # a recoded stream gives what it has
+            return _Pushed(inner, chunk[skip - skipped :])
+    return inner
+
+
+def _texts(rows: Sequence[Sequence[str | None]], names: Sequence[str]) -> Any:
+    """Rows of text as an Arrow table."""
+    import pyarrow as pa
+
+    arrays = [pa.array([r[i] for r in rows], pa.string()) for i in range(len(names))]
+    return pa.table(arrays, names=list(names))
 
 
 class _Pushed:
@@ -122,23 +255,8 @@ class _Pushed:
         return bytes(chunk)
 
 
-def _part(block: Block, source: Source, path: str) -> tuple[str, int, list[Reject]]:
-    """Parse one block and write it; rows and refusals must add up to its records."""
-    if not block.body:
-        return path, 0, block.rejects
-    table, refused = _parsed(block, source)
-    expected = len(block.lines) if block.lines is not None else block.body.count(b"\n")
-    if table.num_rows + len(refused) != expected:
-        if block.lines is None:
-            raise Careful
-        table, refused = _one_by_one(block, source)
-    if table.num_rows:
-        write(table, path)
-    rejects = sorted([*block.rejects, *refused], key=lambda r: r.line)
-    return path, table.num_rows, rejects
-
-
-def _parsed(block: Block, source: Source) -> tuple[Any, list[Reject]]:
+def _parsed(block: Block, source: Source, keyed: Sequence[int]) -> tuple[Any, list[Reject]]:
+    """Rows and refusals; the columns in ``keyed`` repeat themselves and are kept as such."""
     import pyarrow as pa
     from pyarrow import csv
 
@@ -152,6 +270,8 @@ def _parsed(block: Block, source: Source) -> tuple[Any, list[Reject]]:
         return "skip"
 
     names = [column(i) for i in range(width)]
+    kinds = dict.fromkeys(names, pa.string())
+    kinds |= {column(i): pa.dictionary(pa.int32(), pa.string()) for i in keyed}
     try:
         table = csv.read_csv(
             pa.BufferReader(block.body),
@@ -163,7 +283,7 @@ def _parsed(block: Block, source: Source) -> tuple[Any, list[Reject]]:
                 invalid_row_handler=refuse,
             ),
             csv.ConvertOptions(
-                column_types=dict.fromkeys(names, pa.string()),
+                column_types=kinds,
                 null_values=[""],
                 strings_can_be_null=True,
                 quoted_strings_can_be_null=True,
@@ -193,8 +313,6 @@ def _one_by_one(block: Block, source: Source) -> tuple[Any, list[Reject]]:
     import csv
     import io
 
-    import pyarrow as pa
-
     assert source.form is not None
     assert block.lines is not None
     width = len(source.headings)
@@ -208,8 +326,7 @@ def _one_by_one(block: Block, source: Source) -> tuple[Any, list[Reject]]:
             kept.append([cell or None for cell in row])
         else:
             refused.append(Reject(line, ragged(len(row), width), text))
-    arrays = [pa.array([r[i] for r in kept], pa.string()) for i in range(width)]
-    return pa.table(arrays, names=[column(i) for i in range(width)]), refused
+    return _texts(kept, [column(i) for i in range(width)]), refused
 
 
 def _bounds(block: Block, source: Source) -> Iterator[bytes]:
@@ -226,71 +343,6 @@ def _bounds(block: Block, source: Source) -> Iterator[bytes]:
 
 
 # ---- workbooks and Parquet ---------------------------------------------------------------------
-
-
-def _excel(source: Source, folder: str) -> Staged:
-    import pyarrow as pa
-
-    from opercle.records import workbook
-
-    width = len(source.headings)
-    rejects: list[Reject] = []
-    parts: list[str] = []
-    counts: list[int] = []
-    held: list[list[str | None]] = []
-
-    def flush() -> None:
-        if held:
-            arrays = [pa.array([r[i] for r in held], pa.string()) for i in range(width)]
-            path = os.path.join(folder, f"part-{len(parts):05d}.parquet")
-            write(pa.table(arrays, names=[column(i) for i in range(width)]), path)
-            parts.append(path)
-            counts.append(len(held))
-            held.clear()
-
-    for number, row in workbook.rows(source):
-        if any(cell is not None for cell in row[width:]):
-            told = "\t".join(cell or "" for cell in row)
-            rejects.append(Reject(number, ragged(len(row), width), told))
-            continue
-        held.append((row + [None] * width)[:width])
-        if len(held) >= PART_ROWS:
-            flush()
-    flush()
-    return Staged(parts, counts, rejects, sha256(source.path), False)
-
-
-def _parquet(source: Source, folder: str, heard: Heard) -> Staged:
-    import pyarrow as pa
-    from pyarrow import dataset as datasets
-
-    parts: list[str] = []
-    counts: list[int] = []
-    try:
-        found = datasets.dataset(source.path, format="parquet")
-        total, seen = found.count_rows(), 0
-        names = [column(i) for i in range(len(source.headings))]
-        held: list[Any] = []
-        size = 0
-        for batch in found.to_batches(batch_size=65_536):
-            held.append(batch)
-            size += batch.num_rows
-            seen += batch.num_rows
-            heard(seen, total)
-            if size >= PART_ROWS or seen == total:
-                path = os.path.join(folder, f"part-{len(parts):05d}.parquet")
-                if size:
-                    write(pa.Table.from_batches(held).rename_columns(names), path)
-                    parts.append(path)
-                    counts.append(size)
-                held, size = [], 0
-    except (pa.ArrowException, OSError) as error:
-        raise FileError(
-            f"The Parquet is damaged: {str(error).splitlines()[0]}", source.path, "Write it again."
-        ) from None
-    if sum(counts) != total:
-        raise OpercleError(f"{total} rows were promised and {sum(counts)} read.", source.path)
-    return Staged(parts, counts, [], sha256(source.path), False)
 
 
 # ---- helpers -----------------------------------------------------------------------------------

@@ -9,8 +9,8 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
-from opercle.questions.desk import Desk
 from opercle.records.advice import Adviser
+from opercle.records.deciding import Decider
 from opercle.records.digest import Digest, NameTold, table
 from opercle.records.job import OUTCOMES, Done
 
@@ -21,7 +21,7 @@ _REJECTS = 25
 _FAMILIES = 14
 
 
-def page(desk: Desk, done: Sequence[Done], facts: dict[str, Any], counted: Digest) -> str:
+def page(decider: Decider, done: Sequence[Done], facts: dict[str, Any], counted: Digest) -> str:
     """The whole page as HTML."""
     import jinja2
 
@@ -38,12 +38,15 @@ def page(desk: Desk, done: Sequence[Done], facts: dict[str, Any], counted: Diges
         facts=facts,
         outcomes=OUTCOMES,
         files=[_file(o) for o in done],
-        families=_most(counted.families, _FAMILIES),
+        families=counted.families.most_common(_FAMILIES),
+        more_families=_rest(counted.families, _FAMILIES),
         by=counted.by.most_common(),
         doubts=counted.doubts.most_common(),
         years=_years(counted.years),
-        opened=_opened(desk, done, counted, "open"),
-        unknown=_opened(desk, done, counted, "unknown"),
+        opened=_opened(decider, done, counted, "open"),
+        unknown=_opened(decider, done, counted, "unknown"),
+        more_open=_more(counted, "open"),
+        more_unknown=_more(counted, "unknown"),
         waters=_waters(counted),
         names=[_name(t) for t in counted.told[:_NAMES]],
         more_names=max(0, counted.names - _NAMES),
@@ -73,11 +76,10 @@ def _file(one: Done) -> dict[str, Any]:
     }
 
 
-def _most(sums: Counter[str], most: int) -> list[tuple[str, int]]:
-    ranked = sums.most_common()
-    kept = ranked[:most]
-    rest = sum(n for _, n in ranked[most:])
-    return [*kept, (f"{len(ranked) - most} more", rest)] if rest else kept
+def _rest(sums: Counter[str], most: int) -> tuple[str, int] | None:
+    """What stands behind those shown, told and not drawn: its bar would dwarf theirs."""
+    left = sums.most_common()[most:]
+    return (f"{len(left)} more", sum(n for _, n in left)) if left else None
 
 
 def _years(years: dict[int, Counter[str]]) -> list[dict[str, Any]]:
@@ -107,13 +109,13 @@ def _years(years: dict[int, Counter[str]]) -> list[dict[str, Any]]:
 
 
 def _opened(
-    desk: Desk, done: Sequence[Done], counted: Digest, outcome: str
+    decider: Decider, done: Sequence[Done], counted: Digest, outcome: str
 ) -> list[dict[str, Any]]:
     """The open or unknown names with most rows."""
     ranked = sorted(
         (t for t in counted.told if t.outcomes[outcome]), key=lambda t: -t.outcomes[outcome]
     )
-    adviser = Adviser(desk)
+    adviser = Adviser(decider)
     places: dict[int, dict[int, str]] = {}
     rows = []
     for told in ranked[:_OPEN]:
@@ -124,6 +126,11 @@ def _opened(
         where = [p for p in places[told.input][told.place].split("|") if p]
         rows.append(_open_row(told, outcome, adviser, where))
     return rows
+
+
+def _more(counted: Digest, outcome: str) -> int:
+    """How many open or unknown names are not shown."""
+    return max(0, sum(1 for t in counted.told if t.outcomes[outcome]) - _OPEN)
 
 
 def _open_row(told: NameTold, outcome: str, adviser: Adviser, where: list[str]) -> dict[str, Any]:

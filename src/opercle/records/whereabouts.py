@@ -22,14 +22,23 @@ _ENDS = {
     "res": "reservoir", "rsvr": "reservoir", "br": "branch",
 }  # fmt: skip
 _STARTS = {"l": "lake", "lk": "lake", "ft": "fort", "st": "saint", "mt": "mount"}
+_COAST = frozenset(
+    ("coast", "coastal", "sea", "marine", "ocean", "salt", "saltwater", "salt water", "estuary",
+     "estuarine", "brackish", "offshore", "inshore")
+)  # fmt: skip
+_INLAND = frozenset(("inland", "fresh", "freshwater", "fresh water"))
 _SPLIT_STATE = re.compile(r"\s*[-,/(]\s*(?:east|west|north|south|central|atlantic|gulf)\b.*$", re.I)
 
 
 class Where(NamedTuple):
-    """The places a row lies in (prefixed names) and what was said of those left out."""
+    """The places a row lies in (prefixed names), and what was said of those left out.
+
+    ``inland`` is True where the row says that it was taken in fresh water.
+    """
 
     places: tuple[str, ...]
     notes: tuple[str, ...]
+    inland: bool = False
 
 
 class Whereabouts:
@@ -41,11 +50,11 @@ class Whereabouts:
         self._lands: dict[str, str | None] = {}
         self._waters: dict[str, tuple[str, ...]] = {}
 
-    def read(self, water: str, state: str, country: str, huc: str) -> Where:
+    def read(self, water: str, state: str, country: str, huc: str, coast: str = "") -> Where:
         """The places that the cells of one row name; ``notes`` tell what was not understood."""
         notes: list[str] = []
         lands: list[str] = []
-        nation = self._land(country) if country.strip() else None
+        nation = self._nation(country) if country.strip() else None
         if country.strip() and nation is None:
             notes.append(f"no country “{country.strip()}” is known")
         region = self._region(state, nation) if state.strip() else None
@@ -58,8 +67,32 @@ class Whereabouts:
         found = self._of_unit(huc, notes) if huc.strip() else None
         if found is None and water.strip():
             found = self._of_name(water, lands, notes)
+        on_coast = self._coast(coast, notes)
+        if found is None and on_coast:
+            found = self._sea(lands, notes)
         places = [*([found] if found else []), *lands]
-        return Where(tuple(places), tuple(notes))
+        return Where(tuple(places), tuple(notes), on_coast is False)
+
+    # ---- coast -----------------------------------------------------------------------------
+
+    def _coast(self, written: str, notes: list[str]) -> bool | None:
+        """True for the coast, False for inland, None where nothing is said."""
+        word = reading.normal(written)
+        if not word:
+            return None
+        if word in _COAST or word in _INLAND:
+            return word in _COAST
+        notes.append(f"“{written.strip()}” says neither coast nor inland")
+        return None
+
+    def _sea(self, lands: Sequence[str], notes: list[str]) -> str | None:
+        sea = self.relations.coast(lands)
+        if sea is None and lands:
+            where = ", ".join(self.desk.label(p) for p in lands)
+            seas = any(self.relations.coasts(p) for p in lands)
+            what = "lies on several seas" if seas else "has no coast that is known here"
+            notes.append(f"{where} {what}")
+        return sea
 
     # ---- land ------------------------------------------------------------------------------
 
@@ -78,6 +111,13 @@ class Whereabouts:
             if len(meant) == 1:
                 return meant[0]
         return None
+
+    def _nation(self, country: str) -> str | None:
+        """A country; two letters are its ISO code, not a state's (CA is Canada, not California)."""
+        code = country.strip().upper()
+        if re.fullmatch(r"[A-Z]{2}", code) and self.desk.label(f"pl:{code}") != f"pl:{code}":
+            return f"pl:{code}"
+        return self._land(country)
 
     def _region(self, state: str, nation: str | None) -> str | None:
         """A state; a two-letter code is a state of the country named, of the United States else."""
@@ -154,19 +194,28 @@ class Whereabouts:
         return found
 
     def _of_unit(self, written: str, notes: list[str]) -> str | None:
-        """The water of the longest known code that begins the one written."""
+        """The water of the longest known code that begins the one written.
+
+        A code shorter than any known means the water that holds all whose codes it begins.
+        """
         code = re.sub(r"\D", "", written.split(".")[0])
         if len(code) % 2:
             code = "0" + code
-        for size in range(min(len(code), 8), 1, -1):
+        for size in range(min(len(code), 12), 1, -1):
             waters = self._units.get(code[:size])
             if waters:
                 held = self._largest(waters)
                 if held is None:
                     notes.append(f"the unit {code} lies in several waters")
                 return held
-        notes.append(f"no water is known by the unit “{written.strip()}”")
-        return None
+        under = [
+            w for known, ws in self._units.items() if code and known.startswith(code) for w in ws
+        ]
+        held = self._largest(under) if under else None
+        what = "takes in several waters" if under else "is that of no water known here"
+        if held is None:
+            notes.append(f"the unit “{written.strip()}” {what}")
+        return held
 
     def _largest(self, waters: Sequence[str]) -> str | None:
         """The one that holds all the others; None if there is none."""
@@ -197,12 +246,3 @@ def _forms(written: str) -> list[str]:
             if first in _STARTS:
                 more.append(" ".join([_STARTS[first], *words[1:]]))
     return list(dict.fromkeys([*forms, *more]))
-
-
-def year_of(written: str) -> int:
-    """The year in a date as written; 0 where there is none, or only two figures of one."""
-    found = re.search(r"(?<!\d)(1[5-9]\d\d|20\d\d|2100)(?!\d)", written)
-    if found:
-        return int(found.group(1))
-    packed = re.fullmatch(r"\s*(1[5-9]\d\d|20\d\d)(0[1-9]|1[0-2])([0-2]\d|3[01])\s*", written)
-    return int(packed.group(1)) if packed else 0

@@ -1,114 +1,77 @@
 """Distinct names of real tables against a judgement keyed by hand: none may settle wrongly.
 
-The judgement and its reasoning stand in ``judgement.txt``. Precision and coverage are printed.
+The judgement and its reasoning stand in ``judgement.txt``. ``blind.txt`` holds further names,
+judged before any of them was tried. Precision, coverage and the share settled are printed.
 """
 
-import csv
 import os
-import re
-from typing import NamedTuple
 
 import pytest
 
-HERE = os.path.dirname(__file__)
+from tests.outside.records.judging import HERE, judged, settled, told, verdict, wrong
+
+BLIND_FAULTS = {
+    # the knowledge has the name only as a nickname of the pallid sturgeon, whose river it is not
+    "rock sturgeon @ WI": "Scaphirhynchus albus",
+    # a market name; the knowledge does not hold Pangasius bocourti, and the row is doubted
+    "basa @ TX": "Pangasianodon hypophthalmus",
+}
+"""What a blind list showed that more knowledge must mend: names to add, not rules to bend."""
 
 
-class Judged(NamedTuple):
-    name: str
-    state: str
-    taxa: tuple[str, ...]
-    within: tuple[str, ...]
-    fish: bool
-
-
-def judged():
-    with open(os.path.join(HERE, "judgement.txt"), encoding="utf-8") as file:
-        lines = file.read().splitlines()
-    for line in lines:
-        if " @ " not in line or line.startswith("#"):
-            continue
-        name, _, rest = line.strip().partition(" @ ")
-        state, _, told = rest.partition(" = ")
-        within = tuple(re.findall(r"\[([^\]]+)\]", told))
-        taxa = () if told[0] in "?-" else tuple(t.strip() for t in told.split("|"))
-        yield Judged(name, state, taxa, within, told != "-")
+def weighed(know, folder, name):
+    names = list(judged(name))
+    rows = settled(know, folder, names)
+    return {j: verdict(know, j, rows[j.name, j.state]) for j in names}, rows
 
 
 @pytest.fixture(scope="module")
-def settled(know, tmp_path_factory):
-    """Every judged name settled as a row of a table, by name and state."""
-    folder = tmp_path_factory.mktemp("judged")
-    table = folder / "names.csv"
-    with open(table, "w", encoding="utf-8", newline="") as file:
-        csv.writer(file).writerows([("name", "state"), *((j.name, j.state) for j in judged())])
-    know.settle([str(table)], str(folder / "out"))
-    with open(folder / "out" / "names-settled.csv", encoding="utf-8", newline="") as file:
-        return {(r["name"], r["state"]): r for r in csv.DictReader(file)}
+def seen(know, tmp_path_factory):
+    return weighed(know, tmp_path_factory.mktemp("judged"), "judgement.txt")
 
 
-def above(know, taxon):
-    """The scientific names at and above a taxon."""
-    desk = know.desk
-    found = desk.find(taxon).uses
-    mine = next(u["t"] for u in found if u["kind"] == "op:scientific")
-    return {str(desk.about(t).get("name")) for t in (mine, *desk.lineage(mine))}
-
-
-def verdict(know, one, row):
-    """right, coarser (a group that holds the judged fish), wrong, or left (open, unknown)."""
-    if row["outcome"] != "settled":
-        return "left"
-    got = row["scientificName"]
-    if not one.fish:
-        return "wrong"
-    if got in one.taxa or got in one.within:
-        return "right"
-    wanted = (*one.taxa, *one.within)
-    if any(got in _above_or_none(know, w) for w in wanted):
-        return "coarser"
-    return "wrong"
-
-
-def _above_or_none(know, taxon):
-    try:
-        return above(know, taxon)
-    except Exception:  # a taxon that the knowledge does not hold has nothing above it here
-        return set()
+@pytest.fixture(scope="module")
+def blind(know, tmp_path_factory):
+    return weighed(know, tmp_path_factory.mktemp("blind"), "blind.txt")
 
 
 def test_at_least_250_distinct_names_are_judged():
-    assert len({j.name for j in judged()}) >= 250
+    assert len({j.name for j in judged("judgement.txt")}) >= 250
 
 
-def test_no_judged_name_settles_as_another_fish(know, settled, capsys):
-    verdicts = {j: verdict(know, j, settled[j.name, j.state]) for j in judged()}
-    wrong = [
-        f"{j.name} ({j.state}): {settled[j.name, j.state]['scientificName']}, judged "
-        f"{' or '.join(j.taxa) or ' or '.join(j.within) or 'no fish'}"
-        for j, v in verdicts.items()
-        if v == "wrong"
-    ]
-    done = [v for v in verdicts.values() if v != "left"]
-    fishes = [j for j in verdicts if j.taxa]
-    settled_fishes = [j for j in fishes if verdicts[j] != "left"]
-    right = sum(v != "wrong" for v in done)
+def test_at_least_100_further_names_are_judged_blind():
+    known = {j.name.casefold() for j in judged("judgement.txt")}
+    assert len({j.name.casefold() for j in judged("blind.txt")} - known) >= 100
+
+
+def test_no_judged_name_settles_as_another_fish(seen, capsys):
     with capsys.disabled():
-        print(
-            f"\njudged names: {len(verdicts)}; settled {len(done)}, of them right {right} "
-            f"({done.count('coarser')} coarser); precision {right / len(done):.3f}; coverage of "
-            f"names with one meaning {len(settled_fishes) / len(fishes):.3f}"
-        )
-    assert not wrong, "\n".join(wrong)
+        print(f"\njudged with the tables at hand: {told(seen[0])}")
+    assert not wrong(*seen)
 
 
-def test_what_is_no_fish_is_said_to_be_none(settled):
-    said = {j.name: settled[j.name, j.state]["doubts"] for j in judged() if not j.fish}
+def test_blind_names_settle_wrongly_only_where_the_knowledge_lacks_the_fish(blind, capsys):
+    with capsys.disabled():
+        print(f"\njudged blind: {told(blind[0])}")
+    assert wrong(*blind).items() <= BLIND_FAULTS.items()
+
+
+def test_the_first_blind_trial_is_kept_as_it_came_out():
+    with open(os.path.join(HERE, "blind-first-trial.txt"), encoding="utf-8") as file:
+        lines = file.read().splitlines()
+    assert sum(line.startswith("wrong") for line in lines) == 3
+    assert lines[-1].endswith("precision 0.9739130434782609")
+
+
+def test_what_is_no_fish_is_said_to_be_none(seen):
+    verdicts, rows = seen
+    said = {j.name: rows[j.name, j.state]["doubts"] for j in verdicts if not j.fish}
     unsaid = {name for name, doubts in said.items() if doubts != "not-a-fish"}
     # these two name no animal at all, or all of them
     assert unsaid == {"WITHHELD FOR CONFIDENTIALITY", "ANIMALIA **"}
 
 
-def test_coverage_does_not_fall_below_what_was_reached(know, settled):
-    one_meaning = [j for j in judged() if j.taxa]
-    done = [j for j in one_meaning if settled[j.name, j.state]["outcome"] == "settled"]
-    assert len(done) / len(one_meaning) > 0.6
+def test_coverage_does_not_fall_below_what_was_reached(seen, blind):
+    for (verdicts, _), least in ((seen, 0.85), (blind, 0.5)):
+        one_meaning = [j for j in verdicts if j.taxa]
+        assert sum(verdicts[j] != "left" for j in one_meaning) > least * len(one_meaning)
