@@ -1,16 +1,19 @@
 """The HTTP API and linked data asked over HTTP."""
 
+import os
+import shutil
+import subprocess
+import sys
+
 import httpx
 import pytest
 
 from opercle.faces.web import negotiate
-from tests.browser.server import serving
 
 
 @pytest.fixture(scope="module")
-def base(know):
-    with serving(know) as address:
-        yield address
+def base(site):
+    return site
 
 
 @pytest.fixture
@@ -47,7 +50,7 @@ def test_the_api_gives_what_the_one_door_gives(client, know):
 
 
 @pytest.mark.parametrize(
-    ("status", "path"),
+    "given",
     [
         (404, "/api/name?name=zzqqxx"),
         (404, "/api/nothing"),
@@ -55,14 +58,20 @@ def test_the_api_gives_what_the_one_door_gives(client, know):
         (422, "/api/compare?taxon=bluegill"),
         (422, "/api/name?name=bluegill&year=last"),
         (422, "/api/prove?subject=0&predicate=op:key&object=1"),
-        (400, "/api/prove?subject=t:Lepomis&predicate=op:key&object=1 2"),
+        (409, "/api/prove?subject=t:Lepomis&predicate=op:key&object=1 2"),
         (404, "/api/identify?see=nonsense=6"),
-        (400, "/api/compare?taxon=bluegill&taxon=bluegill"),
+        (409, "/api/compare?taxon=bluegill&taxon=bluegill"),
+        (404, "/api/waters/w:Nothing/fishes"),
+        (404, "/api/sources/a%0Ab/facts"),
+        (422, "/api/name?name=%07"),
+        (422, "/api/waters?limit=0"),
+        (405, "/api/status", "POST"),
         (422, "/api/name?name=" + "x" * 201),
     ],
 )
-def test_errors_are_problems_with_the_status_that_their_meaning_has(client, status, path):
-    reply = client.get(path)
+def test_errors_are_problems_with_the_status_that_their_meaning_has(client, given):
+    status, path, method = (*given, "GET")[:3]
+    reply = client.request(method, path)
     assert reply.status_code == status
     assert reply.headers["content-type"] == "application/problem+json"
     assert reply.json()["status"] == status
@@ -93,12 +102,109 @@ def test_an_answer_is_304_to_who_holds_it_and_open_to_other_origins(client):
     assert (again.status_code, again.content) == (304, b"")
 
 
+LISTS = {
+    "/api/taxa?rank=family": "name",
+    "/api/waters": "label",
+    "/api/waters/w:Coosa-River/fishes": "presence",
+    "/api/words": "strict",
+    "/api/words/word:perch/fishes": "names",
+    "/api/sources": "n",
+    "/api/sources/src:becker-1983/facts": "says",
+    "/api/characters": "trust",
+}
+
+
+@pytest.mark.parametrize("path", LISTS)
+def test_a_list_comes_in_parts_that_make_the_whole(client, path):
+    join = "&" if "?" in path else "?"
+    whole = client.get(f"{path}{join}limit=500").json()
+    assert whole["total"] > 3
+    assert LISTS[path] in whole["items"][0]
+    size = -(-min(whole["total"], 500) // 3)
+    reply, parts = client.get(f"{path}{join}limit={size}"), []
+    while len(parts) < len(whole["items"]):
+        parts += reply.json()["items"]
+        following = reply.links.get("next")
+        if following is None:
+            break
+        reply = client.get(str(reply.url.join(following["url"])))
+    assert parts[: len(whole["items"])] == whole["items"]
+    assert "prev" in reply.links
+
+
+def test_the_candidates_of_an_identification_come_in_parts(client):
+    path = "/api/identify?see=anal-spines=6&within=Centrarchidae"
+    whole = client.get(path).json()
+    part = client.get(f"{path}&limit=2&offset=1").json()
+    assert part["total"] == len(whole["candidates"])
+    assert part["candidates"] == whole["candidates"][1:3]
+
+
+@pytest.mark.filterwarnings("ignore:ConjunctiveGraph is deprecated")  # rdflib's own reader
+def test_an_answer_is_json_ld_too_with_the_one_context(client):
+    import rdflib
+
+    path = "/api/really?name=white perch"
+    plain, linked = (client.get(path, headers={"Accept": f"application/{k}json"})
+                     for k in ("", "ld+"))  # fmt: skip
+    assert linked.headers["content-type"] == "application/ld+json"
+    told = linked.json()
+    context = told.pop("@context")
+    assert told == plain.json()
+    assert context in plain.links["http://www.w3.org/ns/json-ld#context"]["url"]
+    served = client.get(context)
+    assert served.headers["access-control-allow-origin"] == "*"
+    graph = rdflib.Graph().parse(
+        data=linked.text.replace(f'"{context}"', _inner(served.json())), format="json-ld"
+    )
+    assert len(graph) > 10
+
+
+def _inner(context):
+    import json
+
+    return json.dumps(context["@context"])
+
+
+def test_head_gives_the_heads_of_get_and_a_preflight_is_answered(client):
+    path = "/api/account/Ambloplites"
+    get, head = client.get(path), client.head(path)
+    assert head.status_code == 200
+    assert head.content == b""
+    assert head.headers["etag"] == get.headers["etag"]
+    asked = {"Origin": "http://example.org", "Access-Control-Request-Method": "GET"}
+    reply = client.options(path, headers=asked)
+    assert reply.status_code == 204
+    assert reply.headers["access-control-allow-origin"] == "*"
+
+
+def test_kept_answers_stay_whole_however_they_are_sent(client):
+    path = "/api/words"
+    plain, packed = ({"Accept-Encoding": how} for how in ("identity", "gzip"))
+    texts = {client.get(path, headers=h).text for h in (packed, plain, packed, plain)}
+    assert len(texts) == 1
+
+
 def test_the_description_names_every_answer_and_the_page_of_it_needs_nobody_else(client):
     paths = client.get("/api/openapi.json").json()["paths"]
-    assert {p.strip("/").split("/")[0] for p in paths} == {
-        p.split("/")[2].split("?")[0] for p in ASKED
-    }
+    told = {p.strip("/").split("/")[0] for p in paths}
+    asked = {p.split("/")[2].split("?")[0] for p in [*ASKED, *LISTS]}
+    assert told == asked
     assert "://" not in client.get("/api/docs").text
+
+
+def test_requests_made_up_from_the_description_find_nothing(site):
+    """schemathesis (MIT) reads our own OpenAPI and asks what it allows and what it does not."""
+    command = shutil.which("schemathesis", path=os.path.dirname(sys.executable))
+    if command is None:
+        pytest.skip("schemathesis is not installed")
+    done = subprocess.run(
+        [command, "run", f"{site}/api/openapi.json", "--max-time", "6", "--seed", "5",
+         "--no-color", "--warnings", "off"],
+        capture_output=True, text=True, timeout=120,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stdout[-4000:]
+    assert " passed" in done.stdout
 
 
 THINGS = {

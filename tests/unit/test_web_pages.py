@@ -5,7 +5,6 @@ import pytest
 
 from opercle.errors import UsageError
 from opercle.faces.web import app, asked
-from tests.browser.server import serving
 
 READ = {
     "is a rock bass really a bass": ("really", {"name": "rock bass", "word": "bass"}),
@@ -25,6 +24,8 @@ READ = {
     "what does goggle-eye mean in Virginia": ("name", {"name": "goggle-eye", "where": "Virginia"}),
     "rock bass": ("name", {"name": "rock bass"}),
     "rock bass in 1905": ("name", {"name": "rock bass", "year": "1905"}),
+    "why is a walleye not a pike?": ("why", {"taxon": "walleye", "not": "pike"}),
+    "what is a redeye in Wisconsin?": ("name", {"name": "redeye", "where": "Wisconsin"}),
     "black crappie or white crappie": ("compare", {"a": "black crappie", "b": "white crappie"}),
     "how do I tell a rock bass from a warmouth": ("compare", {"a": "rock bass", "b": "warmouth"}),
     "key to Lepomis in Lake Erie": ("key", {"taxon": "Lepomis", "water": "Lake Erie"}),
@@ -45,9 +46,8 @@ def test_a_question_of_no_known_form_is_not_guessed_at(sentence):
 
 
 @pytest.fixture(scope="module")
-def base(know):
-    with serving(know) as address:
-        yield address
+def base(site):
+    return site
 
 
 @pytest.fixture
@@ -62,6 +62,12 @@ PAGES = {
     "/ask?q=why is a white perch not a perch": "not with “perch”",
     "/ask?q=redeye bass in the Coosa": "Micropterus coosae",
     "/ask?q=why do fish swim": "Not understood",
+    "/ask?q=what is a redeye in Wisconsin?": "You asked “what is a redeye in Wisconsin?”",
+    "/records": "Every row comes back",
+    "/word/perch": "/picture/fish.svg?of=Perca+flavescens&amp;bare=1",
+    "/water/Coosa-River": "Map of Coosa River",
+    "/answer/really?name=rock bass": "of=Ambloplites+rupestris&amp;beside=Moronidae",
+    "/taxon/Ambloplites-rupestris": "/picture/map.svg?of=Ambloplites+rupestris",
     "/account": "Centrarchidae",
     "/account?taxon=bluegill": "Lepomis macrochirus",
     "/compare": "Name two fishes",
@@ -118,6 +124,10 @@ def test_what_a_visitor_writes_is_shown_as_text_only(client, path):
         (404, "/answer/name?name=zzqqxx"),
         (404, "/water/Nothing"),
         (404, "/picture/fish/Nothing.svg"),
+        (400, "/picture/fish.svg"),
+        (404, "/picture/water/Nothing-such.svg"),
+        (400, "/picture/proof.svg?subject=t:Lepomis"),
+        (400, "/query?as=csv&query=SELECT nothing"),
         (400, "/answer/name"),
         (400, "/picture/scale/Lepomis.svg"),
         (400, "/identify?go=1&ask=anal-spines&value=many"),
@@ -139,14 +149,41 @@ def test_suggestions_say_what_each_name_could_mean(client):
     assert client.get("/suggest?q=r").json() == []
 
 
-def test_a_drawing_is_svg_that_may_load_nothing(client):
-    reply = client.get("/picture/fish/Ambloplites-rupestris.svg")
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/picture/fish/Ambloplites-rupestris.svg",
+        "/picture/fish.svg?of=walleye&beside=Esocidae",
+        "/picture/fish.svg?of=walleye&bare=1",
+        "/picture/tree.svg?of=Ambloplites",
+        "/picture/map.svg?of=walleye",
+        "/picture/water/Coosa-River.svg",
+        "/picture/proof.svg?subject=t:Lepomis&predicate=op:inFamily&object=t:Centrarchidae",
+    ],
+)
+def test_a_drawing_is_svg_that_may_load_nothing_and_is_kept_with_its_tag(client, path):
+    import xml.etree.ElementTree as ET
+
+    reply = client.get(path)
     assert reply.headers["content-type"] == "image/svg+xml"
-    assert reply.headers["content-security-policy"].startswith("default-src 'none'")
-    assert "<script" not in reply.text
+    assert reply.headers["content-security-policy"] == "default-src 'none'; sandbox"
+    tree = ET.fromstring(reply.text)
+    assert not [e for e in tree.iter() if e.tag.endswith("}script") or "style" in e.attrib]
+    again = client.get(path, headers={"If-None-Match": reply.headers["etag"]})
+    assert (again.status_code, again.content) == (304, b"")
+
+
+def test_the_home_page_tells_what_is_held_once_it_is_counted(client):
+    import time
+
+    until = time.monotonic() + 20
+    while "statements" not in client.get("/").text and time.monotonic() < until:
+        time.sleep(0.1)
+    assert "statements" in client.get("/").text
 
 
 def test_health_names_the_snapshot(client, know):
+    assert "The server answers" in client.get("/health", headers={"Accept": "text/html"}).text
     told = client.get("/health").json()
     assert told["status"] == "ready"
     assert told["snapshot"] == know.status().fields["snapshot"]
@@ -166,3 +203,21 @@ def test_every_link_of_the_home_page_leads_somewhere(client):
 def test_a_port_or_number_that_cannot_be_is_told(port, workers):
     with pytest.raises(UsageError):
         app.serve("127.0.0.1", port, workers, [])
+
+
+def test_the_editor_is_one_small_file_with_the_licence_of_each_of_its_packages():
+    import json
+    import os
+
+    root = os.path.join(os.path.dirname(app.__file__))
+    with open(os.path.join(root, "static", "editor.js"), encoding="utf-8") as file:
+        bundle = file.read()
+    with open(os.path.join(root, "static", "editor-licences.txt"), encoding="utf-8") as file:
+        told = file.read()
+    with open(os.path.join(root, "editor", "package.json"), encoding="utf-8") as file:
+        pinned = json.load(file)["devDependencies"]
+    assert len(bundle.encode()) < 500_000
+    assert "eval(" not in bundle
+    for name, version in pinned.items():
+        assert name == "esbuild" or f"{name} {version}: MIT" in told
+    assert told.count("Permission is hereby granted") == told.count("=" * 78)

@@ -5,7 +5,10 @@ Statuses and request forms: W3C Recommendation SPARQL 1.1 Protocol, 21 March 201
 """
 
 import json
+import os
+import shutil
 import socket
+import subprocess
 import threading
 import time
 
@@ -13,7 +16,7 @@ import httpx
 import pytest
 
 from opercle.faces.web.worker import judge
-from tests.browser.server import TIGHT, serving
+from tests.browser.server import TIGHT
 
 ASK = "ASK { t:Ambloplites-rupestris op:inFamily t:Centrarchidae }"
 FORM = {"Content-Type": "application/x-www-form-urlencoded"}
@@ -23,9 +26,8 @@ CHARACTERS = "https://opercle.example/graph/ontology/characters.ttl"
 
 
 @pytest.fixture(scope="module")
-def base(know):
-    with serving(know) as address:
-        yield address
+def base(site):
+    return site
 
 
 @pytest.fixture
@@ -259,7 +261,60 @@ def test_rdflib_asks_the_endpoint_as_a_store(base):
     assert labels == [rdflib.Literal("perch", lang="en")]
 
 
-def test_curl_style_requests_are_open_to_other_origins(client):
+def test_curl_gets_a_table_by_get_and_a_graph_by_post(base):
+    curl = shutil.which("curl")
+    if curl is None:
+        pytest.skip("curl is missing")
+
+    def told(*args):
+        done = subprocess.run([curl, "-sS", "--fail", *args], capture_output=True, text=True)
+        assert done.returncode == 0, done.stderr
+        return done.stdout
+
+    rows = told("-G", "-H", "Accept: text/csv", "--data-urlencode",
+                "query=SELECT ?x { ?x a op:GroupWord }", f"{base}/sparql")  # fmt: skip
+    assert "https://opercle.example/word/perch" in rows.split()
+    heads = ("-H", "Content-Type: application/sparql-query", "-H", "Accept: text/turtle")
+    query = "CONSTRUCT WHERE { word:perch ?p ?o }"
+    graph = told(*heads, "--data-binary", query, f"{base}/sparql")
+    assert "skos:prefLabel" in graph
+
+
+COMUNICA = """
+const { QueryEngine } = require("@comunica/query-sparql");
+(async () => {
+  const sources = [{ type: "sparql", value: process.argv[2] }];
+  const engine = new QueryEngine();
+  const stream = await engine.queryBindings(process.argv[3], { sources });
+  for (const row of await stream.toArray()) console.log(row.get("x").value);
+})();
+"""
+
+
+def test_comunica_asks_the_endpoint(base, tmp_path):
+    """Node's @comunica/query-sparql (MIT), in the folder that OPERCLE_COMUNICA names.
+
+    tests/clients/package.json says how the folder is made.
+    """
+    node, place = shutil.which("node"), os.environ.get("OPERCLE_COMUNICA", "")
+    if node is None or not os.path.isdir(os.path.join(place, "node_modules", "@comunica")):
+        pytest.skip("OPERCLE_COMUNICA names no folder with @comunica/query-sparql, or no node")
+    script = tmp_path / "ask.cjs"
+    script.write_text(COMUNICA)
+    query = (
+        "SELECT ?x { ?x a <https://opercle.example/ns#GroupWord> ;"
+        ' <http://www.w3.org/2004/02/skos/core#prefLabel> "perch"@en }'
+    )
+    done = subprocess.run(
+        [node, str(script), f"{base}/sparql", query],
+        capture_output=True, text=True, timeout=60,
+        env={**os.environ, "NODE_PATH": os.path.join(place, "node_modules")},
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.split() == ["https://opercle.example/word/perch"]
+
+
+def test_the_endpoint_is_open_to_other_origins(client):
     reply = client.get("/sparql", params={"query": ASK})
     assert reply.headers["access-control-allow-origin"] == "*"
     assert json.loads(reply.text)["boolean"] is True

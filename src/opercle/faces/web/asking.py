@@ -26,6 +26,7 @@ class Asking:
         self.know = know
         self._kept: OrderedDict[Any, Answer] = OrderedDict()
         self._lock = threading.Lock()
+        self._soon: dict[str, Answer | None] = {}
 
     def ask(self, command: str, *args: Any, **options: Any) -> Answer:
         """The answer of the door's method ``command``; raises OpercleError as it does."""
@@ -43,6 +44,18 @@ class Asking:
             if len(self._kept) > _KEPT:
                 self._kept.popitem(last=False)
         return found
+
+    def soon(self, command: str) -> Answer | None:
+        """The answer once it is known; else None, and it is being found out meanwhile."""
+        with self._lock:
+            first = command not in self._soon
+            kept = self._soon.setdefault(command, None)
+        if first:
+            threading.Thread(target=self._find, args=(command,), daemon=True).start()
+        return kept
+
+    def _find(self, command: str) -> None:
+        self._soon[command] = self.ask(command)
 
 
 def _fixed(value: Any) -> Any:

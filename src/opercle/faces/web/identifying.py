@@ -11,7 +11,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from opercle.errors import OpercleError
-from opercle.faces.web import pages
+from opercle.faces.web import pictures, showing
 from opercle.faces.web.asking import clipped
 
 
@@ -44,13 +44,13 @@ def identify(request: Request) -> Response:
     An answer that cannot be taken is told, and the question is put again.
     """
     asked_for = request.query_params
-    places = {k: pages.param(request, k) for k in ("water", "state", "within")}
+    places = {k: showing.param(request, k) for k in ("water", "state", "within")}
     seen = tuple(t for v in asked_for.getlist("see")[:60] if (t := clipped(v)))
     before = Said(places, seen, "no-water" in asked_for)
-    question = pages.param(request, "ask")
+    question = showing.param(request, "ask")
     said = before
     if question:
-        said = before.also(question, pages.param(request, "value"), "skip" in asked_for)
+        said = before.also(question, showing.param(request, "value"), "skip" in asked_for)
     told: dict[str, Any] = {"title": "Identify", "answer": None, "next": None, "fault": None}
     told["begun"] = "go" in asked_for or bool(said.pairs())
     if told["begun"]:
@@ -62,17 +62,18 @@ def identify(request: Request) -> Response:
             told["fault"], said = error, before
             told |= _identified(request, said)
     told |= {"seen": said.seen, "places": said.places, "kept": said.pairs()}
-    return pages.page(request, "identify.html", told, 400 if told["fault"] else 200)
+    return showing.page(request, "identify.html", told, 400 if told["fault"] else 200)
 
 
 def _identified(request: Request, said: Said) -> dict[str, Any]:
-    answer = pages.asked_of(request, "identify", said.seen, **said.places)
+    answer = showing.asked_of(request, "identify", said.seen, **said.places)
     done = {s.partition("=")[0] for s in said.seen}
     if said.no_water or said.places["water"]:
         done.add("water")
     rows = [r for r in answer.fields["next"] if r["ask"] not in done]
     row = rows[0] if rows and answer.outcome == "open" else None
-    return {"answer": answer, "next": row}
+    left = [c for c in answer.fields.get("candidates", ()) if c["standing"] != "against"]
+    return {"answer": answer, "next": row, "figures": pictures.of_candidates(left)}
 
 
 ROUTES = [Route("/identify", identify)]

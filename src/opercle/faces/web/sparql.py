@@ -17,6 +17,8 @@ from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from opercle.faces.web import negotiate
 from opercle.faces.web.pool import Pool
 from opercle.faces.web.worker import judge, tokens
+from opercle.questions.desk import Desk
+from opercle.questions.sparql import graphs
 
 TABLES = (
     "application/sparql-results+json",
@@ -40,7 +42,7 @@ _ALSO = {
     "text/xml": TABLES[1],
     "text/plain": "application/n-triples",
 }
-_STATUS = {"bad": 400, "died": 400, "large": 413, "full": 503, "slow": 503, "busy": 503}
+STATUS = {"bad": 400, "died": 400, "large": 413, "full": 503, "slow": 503, "busy": 503}
 _CHANGING = {"NOW", "RAND", "UUID", "STRUUID", "BNODE"}
 FORM, QUERY, UPDATE = (
     "application/x-www-form-urlencoded",
@@ -158,7 +160,7 @@ async def _answered(request: Request, query: str, pairs: Pairs) -> Response:
     client = request.client.host if request.client else ""
     told = await run_in_threadpool(pool.ask, ask, client)
     if told.how != "ok":
-        status = _STATUS[told.how]
+        status = STATUS[told.how]
         wait = {"Retry-After": "2"} if status == 503 else {}
         says = told.body.decode() + "\n"
         return PlainTextResponse(says, status, headers={**_OPEN, **wait})
@@ -207,17 +209,20 @@ def _described(request: Request) -> Response:
         return RedirectResponse("/query", 303, headers=negotiate.VARY)
     if media is None:
         raise Wrong(406, f"The description of the service can be had as {', '.join(offered)}.")
-    body = description(request.app.state.snapshot, str(request.url.replace(query="")))
+    body = description(request.app.state.know.desk, str(request.url.replace(query="")))
     if media != offered[0]:
         body = _converted(body, media)
     return Response(body, media_type=media, headers={**_OPEN, "Cache-Control": "no-cache"})
 
 
-def description(snapshot: Any, address: str) -> bytes:
+def description(desk: Desk, address: str) -> bytes:
     """The service description as Turtle."""
-    names = sorted(str(g) for g in snapshot.store.named_graphs())
-    told = "".join(f"; sd:namedGraph [ a sd:NamedGraph ; sd:name {name} ]\n    " for name in names)
-    triples = snapshot.facts["stated"] + snapshot.facts["derived"]
+    names = graphs(desk)
+    told = "".join(
+        f"; sd:namedGraph [ a sd:NamedGraph ; sd:name <{name}> ]\n    " for name in names
+    )
+    facts = desk.snapshot.facts
+    triples = facts["stated"] + facts["derived"]
     text = _DESCRIPTION % {"triples": triples, "graphs": told}
     return f"@base <{address}> .\n{text}".encode()
 

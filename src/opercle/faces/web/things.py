@@ -1,7 +1,7 @@
 """Linked data: the address of every thing answers as a page, as Turtle or as JSON-LD.
 
 Knows: which form is asked for, and the page that suits each kind of thing.
-Refuses to know: how the lists are made; that is ``lookups``.
+Refuses to know: how the lists are made; that is ``questions``.
 """
 
 from typing import Any
@@ -11,7 +11,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from opercle.faces.web import lookups, negotiate, pages
+from opercle.faces.web import negotiate, paths, pictures, showing
+from opercle.questions import described
+from opercle.questions.browse import Lists
 
 FORMS = ("text/html", "text/turtle", "application/ld+json")
 _SPECIAL = {"water": "water", "place": "water", "word": "word", "source": "source"}
@@ -21,9 +23,9 @@ _SPECIAL |= {"statement": "statement", "character": "character", "taxon": "accou
 def thing(request: Request) -> Response:
     """Answer ``/taxon/…`` and its like by Accept; 404 where nothing is said of it."""
     kind, local = request.path_params["kind"], request.path_params["local"]
-    name = lookups.address(kind, local)
-    look: lookups.Lookups = request.app.state.lookups
-    if not look.held(name):
+    name = paths.name_of(kind, local)
+    desk = request.app.state.know.desk
+    if not described.held(desk, name):
         raise HTTPException(404, f"Nothing is known here at the address /{kind}/{local[:200]}.")
     media = negotiate.choose(request.headers.get("accept"), FORMS)
     if media is None:
@@ -34,17 +36,17 @@ def thing(request: Request) -> Response:
         return Response(status_code=304, headers=headers)
     if media != "text/html":
         headers["Access-Control-Allow-Origin"] = "*"
-        body = lookups.written(look.triples(name), media)
+        body = paths.written(described.triples(desk, name), media)
         return Response(body, media_type=media, headers=headers)
-    return pages.page(request, *_told(request, kind, name), headers=headers)
+    return showing.page(request, *_told(request, kind, name), headers=headers)
 
 
 def _told(request: Request, kind: str, name: str) -> tuple[str, dict[str, Any]]:
     """The template of a thing and what it is filled with."""
-    look: lookups.Lookups = request.app.state.lookups
+    look: Lists = request.app.state.lists
     told: dict[str, Any] = {
         "x": name,
-        "label": look.label(name),
+        "label": look.desk.label(name),
         "here": request.url.path,
         "kind": kind,
     }
@@ -53,56 +55,63 @@ def _told(request: Request, kind: str, name: str) -> tuple[str, dict[str, Any]]:
     return f"{template}.html", {**told, **_MORE.get(template, _plain)(request, look, name)}
 
 
-def _plain(request: Request, look: lookups.Lookups, name: str) -> dict[str, Any]:
-    return {"properties": look.properties(name), "naming": look.naming(name)}
+def _plain(request: Request, look: Lists, name: str) -> dict[str, Any]:
+    return {
+        "properties": described.properties(look.desk, name),
+        "naming": described.naming(look.desk, name),
+    }
 
 
-def _water(request: Request, look: lookups.Lookups, name: str) -> dict[str, Any]:
+def _water(request: Request, look: Lists, name: str) -> dict[str, Any]:
+    from opercle.draw import water as chart
+
     groups = look.fishes(name)
     return {
+        "map": chart.one(look.desk, name, paths.path_of),
         "groups": groups,
         "fishes": sum(len(g["fishes"]) for g in groups),
         "parts": look.parts(name),
         "whole": look.whole(name),
-        "properties": look.properties(name),
+        "properties": described.properties(look.desk, name),
     }
 
 
-def _word(request: Request, look: lookups.Lookups, name: str) -> dict[str, Any]:
-    from opercle.questions.desk import node
-
-    meanings = [
-        {**row, "reason": look.desk.words.reason(row["s"])}
-        for row in look.desk.query("meanings", w=node(name))
-    ]
-    told = [look.desk.words.reason(r["x"]) for r in look.naming(name) if "rd:" in r["x"]]
-    return {"meanings": meanings, "groups": look.carriers(name), "told": told}
+def _word(request: Request, look: Lists, name: str) -> dict[str, Any]:
+    return {
+        "meanings": look.meanings(name),
+        "groups": look.carriers(name),
+        "told": described.word_history(look.desk, name),
+        "cautions": _of_families(look, name),
+    }
 
 
-def _source(request: Request, look: lookups.Lookups, name: str) -> dict[str, Any]:
-    return {"supported": look.supported(name), "properties": look.properties(name)}
+def _of_families(look: Lists, word: str) -> list[str]:
+    """What to beware of in the families whose fishes carry the word."""
+    families = [g["family"] for g in look.carriers(word) if g["family"]]
+    return look.desk.cautions(families)
 
 
-def _statement(request: Request, look: lookups.Lookups, name: str) -> dict[str, Any]:
+def _source(request: Request, look: Lists, name: str) -> dict[str, Any]:
+    return {"supported": look.supported(name), "properties": described.properties(look.desk, name)}
+
+
+def _statement(request: Request, look: Lists, name: str) -> dict[str, Any]:
     cited = look.desk.words.citation(name)
-    return {"says": look.says(name), "cited": cited, "properties": look.properties(name)}
+    return {
+        "says": look.says(name),
+        "cited": cited,
+        "properties": described.properties(look.desk, name),
+    }
 
 
-def _character(request: Request, look: lookups.Lookups, name: str) -> dict[str, Any]:
-    from opercle.questions.desk import node
-
-    rows = [r for r in look.rows("character_list") if r["x"] == name]
-    values = [
-        {"x": r["s"], "says": look.says(r["s"])} for r in look.rows("values_of", c=node(name))
-    ]
-    return {"c": rows[0] if rows else None, "values": values, **_plain(request, look, name)}
+def _character(request: Request, look: Lists, name: str) -> dict[str, Any]:
+    row = next((r for r in look.characters if r["x"] == name), None)
+    return {"c": row, "values": look.stated_of(name), **_plain(request, look, name)}
 
 
-def _account(request: Request, look: lookups.Lookups, name: str) -> dict[str, Any]:
+def _account(request: Request, look: Lists, name: str) -> dict[str, Any]:
     answer = request.app.state.asking.ask("account", name)
-    own = [line for line in answer.cautions if not line.startswith(f"“{name}”")]
-    answer = answer._replace(cautions=own)
-    return {"answer": answer, "f": answer.fields}
+    return {"answer": answer, "f": answer.fields, "figures": pictures.of_account(answer)}
 
 
 _MORE = {
@@ -123,4 +132,4 @@ def _route(kind: str) -> Route:
     return Route(f"/{kind}/{{local:path}}", one)
 
 
-ROUTES = [_route(kind) for kind in lookups.KINDS]
+ROUTES = [_route(kind) for kind in paths.KINDS]

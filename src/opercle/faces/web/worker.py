@@ -14,6 +14,7 @@ import re
 import struct
 import sys
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Any, BinaryIO
 
 import pyoxigraph as ox
@@ -60,6 +61,7 @@ def tokens(query: str) -> Iterator[tuple[str, str]]:
         yield str(found.lastgroup), found[0]
 
 
+@lru_cache(maxsize=64)
 def judge(query: str) -> dict[str, Any]:
     """What a query calls on: its kind (``select`` …), whether SERVICE, its FROM graphs.
 
