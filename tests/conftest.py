@@ -30,3 +30,12 @@ def know(cache):
 def desk(know):
     """The desk at which questions are worked, for tests that look inside."""
     return know.desk
+
+
+@pytest.fixture(scope="session")
+def site(know):
+    """The address of one server for all tests that ask as clients do."""
+    from tests.browser.server import serving
+
+    with serving(know) as address:
+        yield address

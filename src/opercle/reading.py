@@ -10,6 +10,7 @@ indel ratio of rapidfuzz) and that of the sounds (Philips's double metaphone), s
 import re
 import unicodedata
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import NamedTuple
 
 from opercle.errors import UsageError
@@ -89,22 +90,21 @@ def nearest(key: str, keys: Iterable[str], most: int = 5) -> list[Reading]:
     return sorted(scored, key=lambda r: (-r.score, r.key))[:most]
 
 
+@lru_cache(20_000)
+def _sounds(bare: str) -> tuple[str, str]:
+    from metaphone import doublemetaphone
+
+    found: tuple[str, str] = doublemetaphone(bare)
+    return found
+
+
 def likeness(one: str, two: str) -> float:
     """How alike two keys are, 0 to 1: the mean of letters and sounds, spaces left out."""
-    from metaphone import doublemetaphone
     from rapidfuzz import fuzz
 
     a, b = one.replace(" ", ""), two.replace(" ", "")
-    sounds = (
-        max(
-            fuzz.ratio(x, y)
-            for x in set(doublemetaphone(a))
-            for y in set(doublemetaphone(b))
-            if x and y
-        )
-        if doublemetaphone(a)[0] and doublemetaphone(b)[0]
-        else 0.0
-    )
+    heard = [fuzz.ratio(x, y) for x in set(_sounds(a)) for y in set(_sounds(b)) if x and y]
+    sounds = max(heard) if _sounds(a)[0] and _sounds(b)[0] else 0.0
     return float(fuzz.ratio(a, b) + sounds) / 200
 
 

@@ -11,12 +11,14 @@ import sys
 import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from statistics import median
 
 import pyoxigraph as ox
 import pytest
 
-from opercle import assets, build
-
+from opercle import assets, build, rules
+from opercle.questions.desk import Desk
+from opercle.terms import PREFIXES
 
 _SCRIPT = "import sys; from opercle.faces.cli import main; sys.exit(main())"
 """What the installed command runs."""
@@ -79,9 +81,7 @@ def test_compiling_the_knowledge_takes_a_few_times_parsing_it(
     def parse() -> None:
         store = ox.Store()
         for content in contents:
-            store.extend(
-                ox.Quad(*q.triple) for q in ox.parse(content, format=ox.RdfFormat.TURTLE)
-            )
+            store.extend(ox.Quad(*q.triple) for q in ox.parse(content, format=ox.RdfFormat.TURTLE))
 
     def compile_afresh() -> None:
         monkeypatch.setenv("OPERCLE_CACHE", str(tmp_path / str(time.perf_counter_ns())))
@@ -91,3 +91,45 @@ def test_compiling_the_knowledge_takes_a_few_times_parsing_it(
     compiling = _time(compile_afresh, 3)
     _say(capsys, f"compiling with all rules: {compiling / parsing:.1f} times parsing the Turtle")
     assert compiling > parsing
+
+
+def test_all_rules_run_in_a_few_times_parsing_the_knowledge(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """At most 15 times pyoxigraph's parse is wanted."""
+    paths = assets.files("ontology", ".ttl")
+
+    def parse() -> None:
+        for path in paths:
+            for _ in ox.parse(path=path, format=ox.RdfFormat.TURTLE):
+                pass
+
+    store, book = ox.Store(), rules.read_all()
+    seen: set[ox.Triple] = set()
+    for path in paths:
+        build.load(store, path, os.path.basename(path), seen)
+    start = time.perf_counter()
+    made = rules.run(store, book)
+    taken = time.perf_counter() - start
+    _say(capsys, f"all rules: {taken / _time(parse, 3):.1f} times parsing the Turtle")
+    assert sum(made.values()) > 50_000
+
+
+def test_a_proof_takes_less_than_a_run_of_the_rule_that_made_it(
+    desk: Desk, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The worst of all kept rules is shown; below 1 is wanted."""
+    ratios = {}
+    for rule in desk.prover.book:
+        graph = ox.NamedNode(PREFIXES["r"] + rule["id"])
+        found = next(desk.snapshot.store.quads_for_pattern(None, None, None, graph), None)
+        if found is None:
+            continue
+        text, triple = rule["text"], found.triple
+        whole = _time(lambda text=text: list(desk.snapshot.raw(text)), 1)
+        ratios[rule["id"]] = _time(lambda triple=triple: desk.prover.prove(triple), 3) / whole
+    worst = max(ratios, key=lambda name: ratios[name])
+    middle = median(ratios.values())
+    _say(capsys, f"a proof: {middle:.2f} runs of its rule, at worst {ratios[worst]:.2f} ({worst})")
+    assert len(ratios) > 25
+    assert middle < 1, "a proof by the middle rule takes less than that rule's run"

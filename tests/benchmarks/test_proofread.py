@@ -15,9 +15,9 @@ SIZE = 1_000_000
 def best(work, times=2):
     taken = []
     for _ in range(times):
-        start = time.perf_counter()
+        start = time.process_time()  # which other work on the machine stretches less
         work()
-        taken.append(time.perf_counter() - start)
+        taken.append(time.process_time() - start)
     return min(taken)
 
 
@@ -34,7 +34,7 @@ def test_proofreading_1_mb_within_twenty_times_finding_its_words(know, capsys):
             f"\nproofread of 1 MB dense with names: {whole / words:.1f} times its word spans as "
             f"plain text, {marked / words:.1f} times as Markdown"
         )
-    assert whole < 60 * words, "20 is wanted; this guards against a gross fall alone"
+    assert whole < 40 * words, "20 is wanted; this guards against a gross fall alone"
 
 
 def test_one_line_of_4_mb_takes_no_more_than_its_share(know, capsys):

@@ -161,7 +161,10 @@ def test_a_bare_command_shows_the_help_and_is_a_wrong_command_line(run):
     assert "COMMAND" in done.stdout + done.stderr
 
 
-COMMANDS = ["demo", "name", "really", "why", "prove", "query", "check", "status", "completion"]
+COMMANDS = [
+    *("demo", "name", "really", "why", "account", "compare", "identify", "key", "draw", "handout"),
+    *("settle", "proofread", "prove", "query", "check", "status", "serve", "completion"),
+]
 
 
 @pytest.mark.parametrize("command", COMMANDS)
@@ -342,7 +345,30 @@ def test_a_closed_pipe_is_no_error(run, cache):
     assert done.stderr == b""
 
 
-def test_the_demo_answers_three_questions(run):
-    done = run("demo")
-    assert done.stdout.count("“") >= 3
+def test_the_demo_answers_three_questions_settles_a_table_and_makes_a_sheet(run, tmp_path):
+    folder = tmp_path / "given"
+    done = run("demo", "-o", str(folder), "--json")
+    told = json.loads(done.stdout)
+    assert told["outcome"] == "done"
+    assert [a["outcome"] for a in told["answers"]] == ["no", "supported", "settled"]
+    assert (
+        told["settled"]["rows_in"] == told["settled"]["rows_out"] + told["settled"]["rows_rejected"]
+    )
+    assert "invented" in told["cautions"][0]
+    written = {str(p) for p in folder.rglob("*") if p.is_file()}
+    assert written == set(told["files"])
+    assert any(f.endswith(".html") and "handout" in f for f in told["files"])
     assert done.stderr == ""
+
+
+def test_the_demo_prints_the_path_of_all_it_wrote(run, tmp_path):
+    folder = tmp_path / "given"
+    done = run("demo", "-o", str(folder))
+    for path in folder.rglob("*"):
+        assert path.is_dir() or f"written: {path}" in done.stdout
+
+
+def test_the_demo_says_where_it_cannot_write(run, tmp_path):
+    (tmp_path / "given").write_text("a file", encoding="utf-8")
+    done = run("demo", "-o", str(tmp_path / "given"), status=4)
+    assert "cannot write" in done.stderr

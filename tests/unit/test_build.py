@@ -262,6 +262,38 @@ def test_older_snapshots_are_pruned_and_the_newest_kept(house, told, tmp_path):
     assert places[0] not in kept
 
 
+def test_a_snapshot_that_is_open_is_never_pruned(house, told, tmp_path):
+    held = opened(told)
+    for i in range(7):
+        (house / "taxa" / "perch.ttl").write_text(PERCH + f"# {i}\n")
+        os.utime(held.place, (1000, 1000))
+        opened(told)
+    assert Path(held.place).name in snapshots(tmp_path)
+    assert held.ask("ASK { t:Perca op:atOrUnder t:Perca }")
+    assert build.listed(held, "keys") == ["perch"]
+
+
+def test_a_snapshot_that_another_process_has_open_is_never_pruned(house, told, tmp_path):
+    wait = RUN + "print('ready', flush=True)\nsys.stdin.read()\n"
+    command = [sys.executable, "-c", wait, str(tmp_path / "house")]
+    env = {**os.environ, "OPERCLE_CACHE": str(tmp_path / "cache")}
+    with subprocess.Popen(
+        command, env=env, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    ) as server:
+        while (line := server.stdout.readline().strip()) != "ready":
+            place = line.split()[0]
+        for i in range(7):
+            (house / "taxa" / "perch.ttl").write_text(PERCH + f"# {i}\n")
+            os.utime(place, (1000, 1000))
+            opened(told)
+        assert Path(place).name in snapshots(tmp_path)
+        server.stdin.close()
+        server.wait(10)
+    (house / "taxa" / "perch.ttl").write_text(PERCH + "# last\n")
+    opened(told)
+    assert Path(place).name not in snapshots(tmp_path)
+
+
 def test_pruning_never_takes_a_folder_that_is_no_snapshot(house, told, tmp_path):
     (tmp_path / "cache" / "notes").mkdir(parents=True)
     for i in range(6):

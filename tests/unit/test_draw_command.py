@@ -85,10 +85,41 @@ def test_a_picture_that_cannot_be_written_leaves_the_old_one(tmp_path, monkeypat
 
 
 @pytest.mark.parametrize("kind", ["fish", "map"])
-def test_without_notes_the_picture_is_shorter_but_still_says_what_is_not_known(know, kind):
-    whole, bare = (
-        know.draw("Ambloplites ariommus", kind=kind, notes=n).fields["svg"] for n in (True, False)
-    )
+def test_without_notes_the_picture_is_shorter_and_what_is_not_known_is_still_told(know, kind):
+    answers = [know.draw("Ambloplites ariommus", kind=kind, notes=n) for n in (True, False)]
+    whole, bare = (a.fields["svg"] for a in answers)
+    assert answers[0].fields["not_known"] == answers[1].fields["not_known"]
     high = [float(ET.fromstring(svg).get("viewBox").split()[3]) for svg in (whole, bare)]
     assert high[1] < high[0]
-    assert ("Not known" if kind == "fish" else "Schematic") in bare
+    told = ET.fromstring(bare).findtext("{http://www.w3.org/2000/svg}desc")
+    assert answers[1].fields["not_known"][0] in told if kind == "fish" else "Schematic" in bare
+
+
+def test_a_fish_without_labels_stands_alone_in_its_frame(know):
+    whole = ET.fromstring(know.draw("warmouth").fields["svg"])
+    alone = ET.fromstring(know.draw("warmouth", labels=False).fields["svg"])
+    said = ["".join(t.itertext()) for t in alone.iter("{http://www.w3.org/2000/svg}text")]
+    assert said
+    assert all(s.isdigit() for s in said)
+    assert len(list(alone.iter())) < len(list(whole.iter()))
+    x, y, wide, high = (float(n) for n in alone.get("viewBox").split())
+    for node in alone.iter("{http://www.w3.org/2000/svg}text"):
+        assert x < float(node.get("x")) < x + wide
+        assert y < float(node.get("y")) < y + high
+
+
+@pytest.mark.parametrize("how", [{"beside": "bluegill"}, {"kind": "map"}])
+def test_only_one_fish_can_be_drawn_without_labels(know, how):
+    with pytest.raises(UsageError, match="without labels"):
+        know.draw("warmouth", labels=False, **how)
+
+
+def test_a_picture_is_written_as_elementtree_writes_it(know):
+    from opercle.draw import svg
+
+    odd = ET.Element("g", {"d": 'a "b" <c> & d\te\nf'})
+    ET.SubElement(odd, "text").text = "x < y & z > w"
+    ET.SubElement(odd, "path", {"d": "M0 0"}).tail = "a & b"
+    assert svg.written(odd) == ET.tostring(odd, encoding="unicode") + "\n"
+    whole = know.draw("rock bass", beside="warmouth").fields["svg"]
+    assert ET.canonicalize(whole).startswith("<svg")

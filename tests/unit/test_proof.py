@@ -123,6 +123,19 @@ def test_a_guard_that_is_broken_leaves_no_proof():
     assert prover(own).prove(asked) is None
 
 
+def test_a_guard_on_what_is_asked_alone_is_kept_to():
+    """Both statements are given by the question, so the guard has nothing else to share."""
+    said = """
+    c:edge op:trust "dependable" .
+    s:a op:onCharacter c:edge ; op:state c:edge_plain , c:edge_toothed .
+    s:b op:onCharacter c:edge ; op:state c:edge_plain .
+    s:d op:onCharacter c:edge ; op:state c:edge_smooth .
+    """
+    held = prover(said)
+    assert held.prove(triple("s:a", "op:cannotMeet", "s:b")) is None
+    assert held.prove(triple("s:a", "op:cannotMeet", "s:d")).rule == "states-part"
+
+
 def test_a_rule_that_is_not_kept_is_worked_out_when_asked():
     water = """
     w:White-River op:waterKind "river" . w:Upper-White-River op:partOf w:White-River .

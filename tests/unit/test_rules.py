@@ -142,6 +142,11 @@ def test_a_rule_that_a_proof_could_not_follow_is_refused(write, body, word):
     assert word in refused(write(body))
 
 
+def test_a_guard_that_could_take_nothing_away_is_refused(write):
+    body = "CONSTRUCT { ?t op:key ?u } WHERE { ?t op:within ?u MINUS { ?x op:about ?y } }"
+    assert "shares no variable" in refused(write(body))
+
+
 def test_a_file_that_is_not_text_is_refused_as_a_broken_rule(tmp_path):
     path = tmp_path / "made.rq"
     path.write_bytes(b"\xff\xfe\x00# id: made")

@@ -49,7 +49,12 @@ class Talk:
         for said in self.said:
             if said.ask in _PLACES and said.value != NOT_SEEN:
                 places[said.ask] = said.value
-        return self.know.identify(seen, **places)
+        return self.know.identify(
+            seen,
+            water=places.get("water"),
+            state=places.get("state"),
+            within=places.get("within"),
+        )
 
     def next(self, answer: Answer) -> dict[str, Any] | None:
         """The best question not yet asked."""

