@@ -142,6 +142,20 @@ def test_an_error_is_a_page_with_its_status(client, status, path):
     assert "Traceback" not in reply.text
 
 
+@pytest.mark.parametrize(
+    ("question", "kept"),
+    [
+        ("what is a redeye in Wisconsin", "state=Wisconsin"),
+        ("what is a redeye in the Wisconsin", "water=Wisconsin"),
+        ("what is a redeye in the Coosa", "water=Coosa"),
+    ],
+)
+def test_a_state_and_the_river_of_its_name_are_kept_apart(client, question, kept):
+    answer = client.get("/ask", params={"q": question}, follow_redirects=False)
+    assert answer.status_code == 303
+    assert kept in answer.headers["location"]
+
+
 def test_suggestions_say_what_each_name_could_mean(client):
     found = client.get("/suggest?q=rock b").json()
     assert {"rock bass"} <= {s["name"] for s in found}

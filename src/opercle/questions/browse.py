@@ -111,9 +111,14 @@ class Lists:
         seen.add(water)
         return 1 + sum(self._below(part, seen) for part in self._steps[1].get(water, []))
 
-    def place_kind(self, written: str) -> str:
-        """Whether a place is written that is a ``water`` or a ``state``; a water where neither."""
-        for kind, find in (("water", self.desk.water), ("state", self.desk.state)):
+    def place_kind(self, written: str, with_article: bool = False) -> str:
+        """Whether a place is written that is a ``state`` or a ``water``; a water where neither.
+
+        Many a state bears the name of its river: “in Wisconsin” is the state, “in the Wisconsin”
+        (``with_article``) the river.
+        """
+        kinds = (("state", self.desk.state), ("water", self.desk.water))
+        for kind, find in reversed(kinds) if with_article else kinds:
             try:
                 find(written)
                 return kind

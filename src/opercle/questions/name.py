@@ -5,6 +5,7 @@ Refuses to know: guessing. What is left open is said to be open, with what would
 """
 
 from collections.abc import Sequence
+from itertools import combinations
 from typing import Any, NamedTuple
 
 from opercle.answers import Answer, Reason, listed
@@ -23,7 +24,7 @@ from opercle.questions.bearers import (
 )
 from opercle.questions.desk import Desk, Found, year_of
 from opercle.questions.places import Places
-from opercle.questions.values import DECIDES, Values, by_use
+from opercle.questions.values import Values, by_use
 
 _MOST_ASKED = 4
 _SETTLING = ("water", "state", "coast", "year", "authority")
@@ -273,16 +274,19 @@ def _characters(desk: Desk, taxa: Sequence[str]) -> list[dict[str, Any]]:
     values = Values(desk)
     scored = []
     for key, character in values.characters.items():
-        if character.trust == "misleading":
+        if character.trust != "dependable":
             continue
         have = {t: values.of(t)[key] for t in taxa if key in values.of(t)}
-        pairs = [(a, b) for a in have for b in have if a < b]
-        parted = [
-            (a, b) for a, b in pairs if values.verdict(key, have[a], None, have[b]) == DECIDES
-        ]
+        parted = sum(a.cannot_meet(b) for a, b in combinations(have.values(), 2))
         if parted:
-            tells = {desk.label(t): values.told(v) for t, v in have.items()}
-            row = {"ask": key, "how": character.asks, "seen": character.seen, "tells": tells}
-            scored.append((-len(parted), by_use(character), row))
+            scored.append((-parted, by_use(character), character, have))
     scored.sort(key=lambda x: x[:2])
-    return [row for _, _, row in scored[:_MOST_ASKED]]
+    return [
+        {
+            "ask": character.key,
+            "how": character.asks,
+            "seen": character.seen,
+            "tells": {desk.label(t): values.told(v) for t, v in have.items()},
+        }
+        for _, _, character, have in scored[:_MOST_ASKED]
+    ]

@@ -33,7 +33,8 @@ def ask(request: Request) -> Response:
     parts = dict(read.parts)
     if read.kind == "name" and "where" in parts:
         written = parts.pop("where")
-        parts[request.app.state.lists.place_kind(written)] = written
+        article = f" in the {written}".casefold() in text.casefold()
+        parts[request.app.state.lists.place_kind(written, article)] = written
     return RedirectResponse(asked.Read(read.kind, {**parts, "q": text}, "").path, 303)
 
 
