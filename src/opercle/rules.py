@@ -75,10 +75,17 @@ def read_all(paths: Sequence[str] | None = None) -> list[Rule]:
 
 
 def _forget() -> None:
-    """Empty the parser's memory: the failures it keeps hold on to all that called it."""
+    """Empty the parser's memory: the failures it keeps hold on to all that called it.
+
+    They also hold on to themselves, so the cycle collector is asked to take them at once: else a
+    whole store in memory, and the snapshot opened next, would be kept for as long as it likes.
+    """
+    import gc
+
     from pyparsing import ParserElement
 
     ParserElement.reset_cache()
+    gc.collect()
 
 
 def read(path: str) -> Rule:
