@@ -66,26 +66,30 @@ def _kind(pattern: Pattern) -> str:
 
 def read_all(paths: Sequence[str] | None = None) -> list[Rule]:
     """Read and judge every rule file; raises RuleError with the place of the first fault."""
-    rules = [read(path) for path in (paths or assets.files("ontology/rules", ".rq"))]
-    _forget()
+    rules = _apart([*(paths or assets.files("ontology/rules", ".rq"))])
     _no_twins(rules)
     _stratified(rules)
     _ends(rules)
     return sorted(rules, key=lambda r: (r.stratum, r.id))
 
 
-def _forget() -> None:
-    """Empty the parser's memory: the failures it keeps hold on to all that called it.
+def _apart(paths: Sequence[str]) -> list[Rule]:
+    """Read the rules on a thread of their own, and empty the parser's memory.
 
-    They also hold on to themselves, so the cycle collector is asked to take them at once: else a
-    whole store in memory, and the snapshot opened next, would be kept for as long as it likes.
+    The failures that the parser keeps hold on to all that called it: on this thread a whole store
+    in memory, and the snapshot opened next, for as long as the cycle collector likes.
     """
-    import gc
+    from concurrent.futures import ThreadPoolExecutor
 
-    from pyparsing import ParserElement
+    def work() -> list[Rule]:
+        from pyparsing import ParserElement
 
-    ParserElement.reset_cache()
-    gc.collect()
+        rules = [read(path) for path in paths]
+        ParserElement.reset_cache()
+        return rules
+
+    with ThreadPoolExecutor(1) as apart:
+        return apart.submit(work).result()
 
 
 def read(path: str) -> Rule:
