@@ -138,7 +138,7 @@ def test_a_fish_not_known_there_is_never_ruled_out_for_it(know):
     assert "against" not in standings
 
 
-@pytest.mark.parametrize("size", ["total-length=30cm", "total-length=12in", "weight=1lb"])
+@pytest.mark.parametrize("size", ["total-length=30cm", "size=12in", "weight=1lb"])
 def test_a_size_within_the_largest_known_fits(know, size):
     found = by_name(know.identify(["anal-spines=6", size], within="Ambloplites"))
     assert found["Ambloplites rupestris"]["standing"] == "fits"

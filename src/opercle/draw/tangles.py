@@ -22,7 +22,7 @@ _LEFT = 262.0
 """How wide the boxes of names may be."""
 _RIGHT = 500.0
 """Where the names of fishes begin."""
-_NOTE, _LOW = 626.0, 15.0
+_NOTE, _LOW = 650.0, 15.0
 """Where a note on a family begins, and the height of its lines."""
 _SWEEPS = 8
 
@@ -171,7 +171,8 @@ def _means(order: Sequence[str], pairs: Sequence[tuple[str, str]]) -> dict[str, 
 
 
 def _fish_lines(item: Item) -> list[str]:
-    return wrap(item.label, _SIZE, WIDTH - page.MARGIN - _RIGHT - 10, "bold")
+    end = _NOTE - 8 if item.note else WIDTH - page.MARGIN
+    return wrap(item.label, _SIZE, end - _RIGHT - 10, "bold")
 
 
 def _note_lines(item: Item) -> list[str]:

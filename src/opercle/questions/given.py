@@ -18,6 +18,8 @@ _NOT_SEEN = {"not seen", "unseen", "unknown", "?", "not known", "cannot see", "s
 _ROMAN = {"i": 1, "v": 5, "x": 10, "l": 50, "c": 100}
 _NUMBER = r"\d+(?:\.\d+)?"
 _RANGE = re.compile(rf"^({_NUMBER})(?:\s*-\s*({_NUMBER})|\s*(\+|or more))?\s*(%)?$")
+_ALSO = {"size": "length"}
+"""Other words that people use for a character."""
 _LONGEST = 40
 """No count or share is written with more signs."""
 _MOST_RATIO = 3.0
@@ -107,7 +109,8 @@ def _pairs(written: Mapping[str, str] | Iterable[str]) -> list[tuple[str, str]]:
 
 
 def _key(text: str) -> str:
-    return "-".join(text.strip().lower().replace("_", " ").replace("-", " ").split())
+    key = "-".join(text.strip().lower().replace("_", " ").replace("-", " ").split())
+    return _ALSO.get(key, key)
 
 
 def _plain(text: str) -> str:
